@@ -1,0 +1,79 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* Bands: smoothing matched to the noise, band finding, the joint fit of three channels, Rf, share,
+ * width, asymmetry, resolution, retained and bound share; all with 95 % intervals.
+ *
+ * A band is a maximum of the load along the strip, or a component that the joint fit resolves under
+ * another one. A streak or a gradient is no band. A strip without ink has no bands.
+ * Ownership: sl_bands owns its arrays (finish). */
+#ifndef STRANDLINE_BAND_H
+#define STRANDLINE_BAND_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "strandline/profile.h"
+
+enum { SL_BANDS_MAX = 12, SL_REACH_MAX = 6 };
+
+struct sl_band {
+    double rf, rf_interval[2];
+    double start_rf,
+        end_rf; /* where its load is a tenth of its apex, or the valley if that comes first */
+    double share, share_interval[2];
+    double apex_load; /* of the summed channels */
+    double lab_d50[3], lab_se[3];
+    double hue_deg;
+    const char *hue_name;
+    double signature[3]; /* unit vector of the load's channels */
+    double signature_se[3];
+    bool retained;
+    bool overlapped; /* no maximum of its own: resolved by the fit */
+    double half_width_rf;
+    double asymmetry;          /* b/a at a tenth of the height, > 1: tails towards the origin */
+    double resolution_to_next; /* Rs = 1.18 (Rf2 - Rf1) / (wh1 + wh2); NAN for the last */
+};
+
+/* How far a colour reaches: from its first to its last position above the noise. */
+struct sl_reach {
+    const char *hue_name;
+    double hue_deg;
+    double first_rf, last_rf;
+    double share;
+};
+
+struct sl_bands {
+    size_t count;
+    struct sl_band item[SL_BANDS_MAX]; /* lowest first */
+    size_t reach_count;
+    struct sl_reach reach[SL_REACH_MAX];
+    bool smeared; /* much of the load stands in a streak or gradient outside bands */
+    double retained_share, retained_interval[2];
+    double bound_share, bound_interval[2];
+    double total_load, total_load_se; /* area under the summed load, in fractions of the length */
+    double retained_lab_d50[3];       /* colour of what was retained, relative to paper */
+    double noise;                     /* standard deviation of the summed load on clean paper */
+    size_t smooth_count;              /* the smoothed summed load, same positions as the profile */
+    double *smooth;
+    double *fitted;  /* the fitted summed load; NULL if no fit was made */
+    double goodness; /* reduced chi-square of the fit */
+};
+
+/* Warnings: SL_W_BLANK, SL_W_SMEAR, SL_W_FIT, SL_W_SATURATED. Errors: SL_E_RANGE for a profile that
+ * is not finite, SL_E_MEMORY. `length_mm` NAN where no scale is known (then the line's width sets
+ * the measure of what is retained). */
+SL_API sl_code sl_bands_find(const struct sl_profile *profile, const struct sl_marks *marks,
+                             double length_mm, struct sl_bands *ret, struct sl_warnings *warnings,
+                             struct sl_status *status);
+SL_API void sl_bands_finish(struct sl_bands *bands);
+
+/* Rf = (apex - origin) / (front - origin). IUPAC Gold Book R05353. Any one unit. */
+SL_API double sl_rf(double apex, double origin, double front);
+SL_API double sl_hrf(double rf);
+/* Rs = 1.18 (Rf2 - Rf1) / (wh1 + wh2), USP <621> form with widths at half height. */
+SL_API double sl_resolution(double rf_1, double rf_2, double half_width_1, double half_width_2);
+/* N = 5.54 (z / wh)^2, USP <621>, z the migration distance. */
+SL_API double sl_plates(double migration, double half_width);
+/* As = w0.05 / (2 d), Ph. Eur. 2.2.46, d the leading part of the width at 1/20 of the height. */
+SL_API double sl_symmetry_factor(double width_5_percent, double leading_5_percent);
+
+#endif

@@ -1,0 +1,39 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* Figures: pictures fit to publish, as PNG, SVG and PDF (cairo, pango). Files appear whole or not
+ * at all. */
+#ifndef STRANDLINE_FIGURE_H
+#define STRANDLINE_FIGURE_H
+
+#include "strandline/overlay.h"
+#include "strandline/retention.h"
+
+/* Writes a whole file through a temporary one beside it and a rename. SL_E_WRITE on failure. */
+SL_API sl_code sl_write_file(const char *path, const void *bytes, size_t count,
+                             struct sl_status *status);
+
+enum sl_figure_format { SL_FIGURE_PNG, SL_FIGURE_SVG, SL_FIGURE_PDF };
+
+struct sl_figure_options {
+    int width_px,
+        height_px;  /* of the PNG; SVG and PDF keep the shape; 0: the figure's usual size */
+    bool normalise; /* overlay: every trace to a top of 1 */
+};
+SL_API void sl_figure_options_init(struct sl_figure_options *options);
+
+/* The strip itself beside its profile in its own hues, with band marks and an Rf axis. */
+SL_API sl_code sl_figure_strip(const struct sl_reading *reading, size_t strip,
+                               enum sl_figure_format format,
+                               const struct sl_figure_options *options, const char *path,
+                               struct sl_warnings *warnings, struct sl_status *status);
+/* Both strips of a pair mirrored around one Rf axis, with the verdict. */
+SL_API sl_code sl_figure_pair(const struct sl_document *document, const struct sl_pair *pair,
+                              enum sl_figure_format format, const struct sl_figure_options *options,
+                              const char *path, struct sl_warnings *warnings,
+                              struct sl_status *status);
+/* Several inks on one Rf axis. */
+SL_API sl_code sl_figure_overlay(const struct sl_document *document,
+                                 const struct sl_overlay *overlay, enum sl_figure_format format,
+                                 const struct sl_figure_options *options, const char *path,
+                                 struct sl_warnings *warnings, struct sl_status *status);
+
+#endif

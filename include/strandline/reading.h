@@ -1,0 +1,98 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* Readings: all that was read from one photo's strips, with settings, photo hash and warnings: the
+ * thing that is saved, shown and compared.
+ *
+ * Ownership: a reading is made by sl_read (or by loading JSON, see report.h) and freed by
+ * sl_reading_destroy (NULL allowed); everything inside belongs to it. */
+#ifndef STRANDLINE_READING_H
+#define STRANDLINE_READING_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include "strandline/band.h"
+#include "strandline/photo.h"
+#include "strandline/profile.h"
+#include "strandline/status.h"
+#include "strandline/strip.h"
+
+enum { SL_NAME_MAX = 96 };
+
+enum sl_role { SL_ROLE_SINGLE, SL_ROLE_IMMEDIATE, SL_ROLE_DRIED };
+/* "single", "immediate", "dried" */
+SL_API const char *sl_role_name(enum sl_role role);
+SL_API bool sl_role_from_name(const char *name, enum sl_role *ret);
+
+/* What the user tells about the test; empty or NAN: not told. Travels into every output. */
+struct sl_conditions {
+    char ink[SL_NAME_MAX], paper[SL_NAME_MAX], solvent[SL_NAME_MAX];
+    double dip_s, dried_min;
+    char date[20]; /* "YYYY-MM-DD HH:MM:SS", from EXIF unless told */
+};
+SL_API void sl_conditions_init(struct sl_conditions *conditions);
+
+enum sl_scale_source { SL_SCALE_NONE, SL_SCALE_GIVEN };
+SL_API const char *sl_scale_source_name(enum sl_scale_source source);
+
+/* A small 8-bit sRGB picture of the straightened strip, light removed, upright (first row is the
+ * upper end), for figures. Empty (NULL) in a reading loaded from JSON. */
+struct sl_picture {
+    int width, height;
+    uint8_t *rgb; /* height x width x 3, owned */
+};
+
+struct sl_strip {
+    enum sl_role role;
+    char ink[SL_NAME_MAX];
+    struct sl_outline outline;
+    struct sl_marks marks;
+    double length_mm; /* NAN: no scale */
+    enum sl_scale_source scale_source;
+    struct sl_profile profile;
+    struct sl_bands bands;
+    struct sl_picture picture;
+    struct sl_warnings warnings;
+};
+
+/* Settings of one run of sl_read. Hints apply to strips in their order, left to right; more hints
+ * than strips is SL_E_USAGE. Strips with hand-set corners are not searched for: with corners in
+ * hint 0 the hints alone say which strips there are. */
+struct sl_read_options {
+    size_t hint_count;
+    struct sl_strip_hints hint[SL_STRIPS_MAX];
+    size_t role_count; /* roles told for the strips, left to right; 0: by the usual order */
+    enum sl_role role[SL_STRIPS_MAX];
+    size_t ink_count; /* inks told for the strips, left to right; one: for all */
+    char ink[SL_STRIPS_MAX][SL_NAME_MAX];
+    struct sl_conditions conditions;
+    struct sl_profile_options profile;
+};
+SL_API void sl_read_options_init(struct sl_read_options *options);
+
+struct sl_reading {
+    struct sl_photo_info photo;
+    struct sl_conditions conditions;
+    struct sl_status error; /* code SL_OK: none; a reading with an error has no strips */
+    struct sl_warnings warnings;
+    size_t strip_count;
+    struct sl_strip *strip; /* left to right */
+    /* What was set by hand, for the "settings" of the JSON. */
+    struct sl_read_options settings;
+};
+
+/* Reads one photo. A photo that can't be read gives a reading with `error` set and SL_OK is
+ * returned: one bad photo must not stop a batch. Only SL_E_MEMORY and SL_E_USAGE / SL_E_RANGE of
+ * the options are returned. */
+SL_API sl_code sl_read(const char *path, const struct sl_read_options *options,
+                       struct sl_reading **ret, struct sl_status *status);
+/* The same for a photo that is open already (the caller closes it). */
+SL_API sl_code sl_read_photo(struct sl_photo *photo, const struct sl_warnings *photo_warnings,
+                             const struct sl_read_options *options, struct sl_reading **ret,
+                             struct sl_status *status);
+SL_API void sl_reading_destroy(struct sl_reading *reading);
+
+/* Rf of a position along the strip. */
+SL_API double sl_strip_rf(const struct sl_strip *strip, double position);
+
+#endif

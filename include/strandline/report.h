@@ -1,0 +1,34 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* Reports: the table for a terminal, JSON (docs/reading.schema.json), CSV, one self-contained HTML
+ * page.
+ *
+ * Text results are malloc'd strings that the caller frees. Files appear whole or not at all. */
+#ifndef STRANDLINE_REPORT_H
+#define STRANDLINE_REPORT_H
+
+#include "strandline/overlay.h"
+#include "strandline/retention.h"
+
+struct sl_text_options {
+    bool colour; /* swatches by 24-bit escape codes */
+    int width;   /* columns of the terminal, 80 if unknown */
+};
+
+SL_API sl_code sl_report_text(const struct sl_document *document, const struct sl_overlay *overlay,
+                              const struct sl_text_options *options, char **ret,
+                              struct sl_status *status);
+/* One document, version 1; `indent` 0: one line. `overlay` may be NULL. */
+SL_API sl_code sl_report_json(const struct sl_document *document, const struct sl_overlay *overlay,
+                              int indent, char **ret, struct sl_status *status);
+/* Appends the photos of a saved document to `document`. SL_E_READING with what is wrong and where.
+ */
+SL_API sl_code sl_report_json_load(const char *text, size_t bytes, const char *name,
+                                   struct sl_document *document, struct sl_status *status);
+SL_API sl_code sl_report_csv_bands(const struct sl_document *document, char **ret,
+                                   struct sl_status *status);
+SL_API sl_code sl_report_csv_profiles(const struct sl_document *document, char **ret,
+                                      struct sl_status *status);
+SL_API sl_code sl_report_html(const struct sl_document *document, const struct sl_overlay *overlay,
+                              char **ret, struct sl_status *status);
+
+#endif

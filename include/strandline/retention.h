@@ -1,0 +1,73 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* Retention: the strip dipped at once compared with the one that dried first, and the verdict. An
+ * indicator of water resistance, never a claim of permanence.
+ *
+ * Ownership: a document owns its readings and pairs (finish); pairs are plain values. */
+#ifndef STRANDLINE_RETENTION_H
+#define STRANDLINE_RETENTION_H
+
+#include "strandline/reading.h"
+
+enum { SL_REASONS_MAX = 8, SL_REASON_BYTES = 240 };
+
+/* A component counts as likely water-resistant from this bound share of the dried strip on. */
+#define SL_BOUND_LIMIT 0.08
+
+enum sl_level {
+    SL_LEVEL_NONE,
+    SL_LEVEL_TRACE,
+    SL_LEVEL_PARTIAL,
+    SL_LEVEL_STRONG,
+    SL_LEVEL_UNDECIDED
+};
+SL_API const char *sl_level_name(enum sl_level level);
+
+enum sl_hold { SL_HOLD_NOTHING, SL_HOLD_AT_ONCE, SL_HOLD_AS_IT_DRIES, SL_HOLD_UNCLEAR };
+
+struct sl_strip_ref {
+    size_t photo, strip; /* indices into the document */
+};
+
+struct sl_pair {
+    char ink[SL_NAME_MAX];
+    struct sl_strip_ref immediate, dried;
+    double immediate_bound_share, immediate_bound_interval[2];
+    double dried_bound_share, dried_bound_interval[2];
+    double index, index_interval[2]; /* 100 x bound share of the dried strip */
+    enum sl_level level;
+    bool water_resistant;
+    enum sl_hold hold;
+    double retained_lab_d50[3];
+    const char *retained_hue_name; /* "" where nothing was retained */
+    size_t reason_count;
+    char reason[SL_REASONS_MAX][SL_REASON_BYTES]; /* plain sentences, most important first */
+    struct sl_warnings warnings;                  /* different conditions, different inks ... */
+};
+
+/* What one run of the program read: photos and the pairs made of them. */
+struct sl_document {
+    size_t reading_count;
+    struct sl_reading **reading; /* owned */
+    size_t pair_count;
+    struct sl_pair *pair; /* owned */
+};
+SL_API void sl_document_init(struct sl_document *document);
+SL_API void sl_document_finish(struct sl_document *document);
+/* Takes ownership of `reading` on success. */
+SL_API sl_code sl_document_add(struct sl_document *document, struct sl_reading *reading,
+                               struct sl_status *status);
+
+/* Judges one pair. SL_E_DIFFERENT_INKS where the user told two different inks; bands that can't be
+ * of one ink give a warning in the pair. */
+SL_API sl_code sl_pair_judge(const struct sl_document *document, struct sl_strip_ref immediate,
+                             struct sl_strip_ref dried, struct sl_pair *ret,
+                             struct sl_status *status);
+
+/* Makes the pairs that the roles in the document give: within a photo the first immediate with the
+ * next dried and so on; across photos of one strip each in the order given. SL_E_STRIP_COUNT if no
+ * pair can be made. */
+SL_API sl_code sl_document_make_pairs(struct sl_document *document, struct sl_status *status);
+
+SL_API const char *sl_retention_caution(void);
+
+#endif

@@ -1,0 +1,129 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* Strips: where they lie in a photo, straightened, with the light removed and origin and front
+ * marked.
+ *
+ * "lower" is the end that was in the water, "left" is as seen with that end down. Positions along a
+ * strip are fractions of its length from the lower edge, along the paper, 0..1.
+ * Order of use: sl_strips_find, then for each outline sl_sheet_straighten, sl_sheet_read_marks
+ * (turns the sheet and the outline the right way up and removes the light). Ownership: outlines are
+ * plain values; a sheet owns its rasters (finish, NULL fields allowed). */
+#ifndef STRANDLINE_STRIP_H
+#define STRANDLINE_STRIP_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include "strandline/photo.h"
+#include "strandline/status.h"
+
+enum {
+    SL_STRIPS_MAX = 8,
+    SL_EDGE_POINTS = 33, /* points on each long edge, evenly spaced along the strip */
+};
+
+struct sl_point {
+    double x, y;
+};
+
+enum sl_front_seen {
+    SL_FRONT_DYE,
+    SL_FRONT_WATER_LINE,
+    SL_FRONT_PENCIL,
+    SL_FRONT_GIVEN,
+    SL_FRONT_NOT_SEEN,
+};
+/* "dye", "water line", "pencil", "given", "no" */
+SL_API const char *sl_front_seen_name(enum sl_front_seen seen);
+
+/* What the user sets by hand; a set value is never overruled. NAN / false / -1: find it. */
+struct sl_strip_hints {
+    bool has_corners;
+    struct sl_point corners_px[4]; /* lower left, lower right, upper right, upper left */
+    double origin, front;          /* fractions of the strip's length */
+    double length_mm;
+    int upside_down; /* -1 find, 0 the upper end in the photo is the front end, 1 it is the lower
+                        end's */
+    double paper_reflectance[3]; /* of clean paper, absolute; NAN: judged from its colour */
+};
+SL_API void sl_strip_hints_init(struct sl_strip_hints *hints);
+
+/* The paper's outline in the photo. Until the marks are read, "lower" is merely the end nearer the
+ * photo's bottom. Curled and crooked strips have edges that are not straight. */
+struct sl_outline {
+    struct sl_point corner_px[4];            /* lower left, lower right, upper right, upper left */
+    struct sl_point left_px[SL_EDGE_POINTS]; /* along the left edge, from lower to upper */
+    struct sl_point right_px[SL_EDGE_POINTS];
+    double edge_sigma_px;          /* standard error of an edge point */
+    double hidden_from, hidden_to; /* part hidden by peg or tape, fractions; NAN: none */
+    double bend;                   /* how far the edges leave straight lines, parts of the length */
+    bool cut_off;                  /* the photo's frame cuts the strip */
+    bool given;                    /* corners were set by hand */
+    double confidence;             /* 0..1, ranking only */
+};
+
+struct sl_outlines {
+    size_t count;
+    struct sl_outline item[SL_STRIPS_MAX]; /* from left to right as seen with the strips upright */
+};
+
+/* Finds all strips. Errors: SL_E_NO_STRIP, _CUT_OFF, _TOO_DARK, _BURNT_OUT, _BLURRED, _TOO_SMALL.
+ * Warnings: SL_W_CUT_OFF, SL_W_BLURRED, SL_W_DARK, SL_W_HIDDEN_PART, SL_W_BENT. */
+SL_API sl_code sl_strips_find(struct sl_photo *photo, struct sl_outlines *ret,
+                              struct sl_warnings *warnings, struct sl_status *status);
+
+/* An outline from hand-set corners (straight edges between them). SL_E_RANGE if they are outside
+ * the photo, cross each other or enclose too little. */
+SL_API sl_code sl_outline_from_corners(const struct sl_photo *photo,
+                                       const struct sl_point corners_px[4], struct sl_outline *ret,
+                                       struct sl_status *status);
+
+/* Flags of a sheet's cell and of a profile's sample. */
+enum {
+    SL_CELL_CLIPPED = 1,   /* a channel at the encoding's upper end */
+    SL_CELL_SATURATED = 2, /* reflectance too small to carry information */
+    SL_CELL_HIDDEN = 4,    /* peg, tape, another strip, outside the paper */
+    SL_CELL_MARK = 8,      /* pencil or writing */
+};
+
+/* A strip straightened into a raster: row 0 at the lower edge, column 0 at the left edge. A cell is
+ * the mean of the linear light that falls into it. */
+struct sl_sheet {
+    int columns, rows;
+    float *rgb;     /* rows x columns x 3, linear light; after sl_sheet_read_marks reflectance R
+                       relative     to clean paper at the same place */
+    uint8_t *flags; /* rows x columns */
+    double px_per_row, px_per_column; /* photo px a cell, at the middle */
+    float
+        *paper; /* rows x 3: relative standard error of the paper white at that row (after marks) */
+};
+
+struct sl_marks {
+    bool turned; /* the strip lay with its front end down in the photo; outline was relabelled */
+    double orientation_doubt;    /* 0 sure .. 0.5 a guess, which end was in the water */
+    double origin, origin_sigma; /* fraction of the length; sigma: standard error */
+    double front, front_sigma;
+    enum sl_front_seen front_seen;
+    double line_width; /* of the ink line, fraction of the length */
+    double front_slant,
+        front_spread;    /* fractions of the length: right minus left; standard deviation across */
+    double paper_rgb[3]; /* linear light of clean paper at the strip's middle */
+    double paper_reflectance[3]; /* absolute, assumed or given: load is K/S less clean paper's */
+    double light_ratio;          /* brightest to darkest clean paper along the strip */
+    bool blank;                  /* no ink found */
+    bool given_origin, given_front;
+};
+
+/* Samples the photo inside the outline. `hints` supplies nothing here but stays for symmetry of
+ * later hand-set geometry. Errors: SL_E_TOO_SMALL, SL_E_MEMORY and what decoding gives. */
+SL_API sl_code sl_sheet_straighten(struct sl_photo *photo, const struct sl_outline *outline,
+                                   struct sl_sheet *ret, struct sl_status *status);
+
+/* Finds which end was in the water, paper white and light, origin and front; divides the light out.
+ * Relabels `outline` where the strip was upside down. Warnings as they apply. */
+SL_API sl_code sl_sheet_read_marks(struct sl_sheet *sheet, struct sl_outline *outline,
+                                   const struct sl_strip_hints *hints, struct sl_marks *ret,
+                                   struct sl_warnings *warnings, struct sl_status *status);
+SL_API void sl_sheet_finish(struct sl_sheet *sheet);
+
+#endif
