@@ -1,0 +1,65 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+# Packages of Debian 12 that the project needs, and one function that gets them.
+# For sourcing by demo/run.sh and tests/run.sh; POSIX sh.
+#
+#     . demo/setup.sh
+#     setup_packages "$packages_build"                   to build and run
+#     setup_packages "$packages_build $packages_tests"   to test as well
+#
+# Packages that are there already are left alone: a second run needs no network.
+
+packages_build="gcc libc6-dev meson ninja-build pkg-config
+libjpeg62-turbo-dev libpng-dev libheif-dev libtiff-dev libexif-dev liblcms2-dev
+libgsl-dev libcairo2-dev libpango1.0-dev libjansson-dev
+libjs-dygraphs fonts-dejavu-core"
+
+packages_tests="libcmocka-dev valgrind clang libclang-rt-14-dev clang-format
+python3 libxml2-utils poppler-utils"
+
+# The same needs in words, for systems whose packages go by other names.
+libraries_in_words="a C17 compiler, meson, ninja and pkg-config; the libraries libjpeg, libpng,
+libheif, libtiff, libexif, lcms2, GSL, cairo, pango (pangocairo) and jansson with their headers;
+dygraphs (JavaScript) and the DejaVu fonts; for the tests cmocka, valgrind, clang and python3"
+
+# Prints those of the packages given as arguments that are not installed.
+missing_packages() {
+    for package in "$@"; do
+        state=$(dpkg-query -W -f '${db:Status-Status}' "$package" 2>/dev/null) || state=
+        [ "$state" = installed ] || printf '%s ' "$package"
+    done
+}
+
+# setup_packages LIST: installs what is missing of LIST; leaves the log of apt in a file.
+setup_packages() {
+    if ! command -v dpkg-query >/dev/null || ! command -v apt-get >/dev/null; then
+        if command -v meson >/dev/null && command -v pkg-config >/dev/null; then
+            return 0 # not Debian, but perhaps all is there: meson names what is not
+        fi
+        printf 'This system has no apt-get. Please install by its own means: %s. Then run this again.\n' \
+            "$libraries_in_words" >&2
+        return 1
+    fi
+    # shellcheck disable=SC2086 # the list is meant to split into words
+    missing=$(missing_packages $1)
+    [ -n "$missing" ] || return 0
+    as_root=
+    if [ "$(id -u)" -ne 0 ]; then
+        if ! command -v sudo >/dev/null; then
+            printf 'These packages are missing and there is no sudo: ask root to run: apt-get install %s\n' \
+                "$missing" >&2
+            return 1
+        fi
+        as_root=sudo
+    fi
+    printf 'installing packages: %s\n' "$missing"
+    apt_log=$(mktemp)
+    # shellcheck disable=SC2086
+    if ! $as_root apt-get update >"$apt_log" 2>&1 ||
+        ! $as_root env DEBIAN_FRONTEND=noninteractive apt-get install -y --no-install-recommends \
+            $missing >>"$apt_log" 2>&1; then
+        tail -n 20 "$apt_log" >&2
+        printf 'apt-get could not install the packages; the whole log is %s\n' "$apt_log" >&2
+        return 1
+    fi
+    rm -f "$apt_log"
+}
