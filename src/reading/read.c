@@ -1,0 +1,302 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* From one photo to a reading.
+ *
+ * 1. Outlines: found, or taken from hand-set corners.
+ * 2. Each strip straightened and its marks read; strips that lie against surer neighbours are
+ * turned.
+ * 3. Order from left to right; hand-set values that go by that order are applied now (the marks of
+ *    those strips are read again).
+ * 4. Profile, bands and a small picture of each strip.
+ * A problem of one strip becomes a warning of the reading; a photo without any strip read has an
+ * error. */
+#include "reading_internal.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+static sl_code no_memory(struct sl_status *status) {
+    return sl_status_set(status, SL_E_MEMORY, "reading", "Close other programs.",
+                         "there is not enough memory to read the photo");
+}
+
+static void item_finish(struct sl_read_item *item) {
+    sl_sheet_finish(&item->sheet);
+    item->sheet = (struct sl_sheet){0};
+}
+
+/* Straightens the strip as found and reads its marks afresh. */
+static sl_code item_read(struct sl_photo *photo, struct sl_read_item *item,
+                         struct sl_status *status) {
+    item_finish(item);
+    item->outline = item->found;
+    item->warnings.count = 0;
+    struct sl_strip_hints hints = item->hints;
+    if (item->found.given && hints.upside_down < 0)
+        hints.upside_down = 0; /* hand-set corners say which end is the lower one */
+    sl_code code = sl_sheet_straighten(photo, &item->outline, &item->sheet, status);
+    if (code == SL_OK)
+        code = sl_sheet_read_marks(&item->sheet, &item->outline, &hints, &item->marks,
+                                   &item->warnings, status);
+    return code;
+}
+
+static sl_code outlines_given(struct sl_photo *photo, const struct sl_read_options *options,
+                              struct sl_outlines *ret, struct sl_status *status) {
+    for (size_t i = 0; i < options->hint_count; i++) {
+        if (!options->hint[i].has_corners)
+            return sl_status_set(status, SL_E_USAGE, "reading",
+                                 "Give the corners of every strip, or of none.",
+                                 "strip %zu has no corners while others have", i + 1);
+        sl_code code =
+            sl_outline_from_corners(photo, options->hint[i].corners_px, &ret->item[i], status);
+        if (code != SL_OK)
+            return code;
+    }
+    ret->count = options->hint_count;
+    return SL_OK;
+}
+
+static bool corners_given(const struct sl_read_options *options) {
+    for (size_t i = 0; i < options->hint_count; i++)
+        if (options->hint[i].has_corners)
+            return true;
+    return false;
+}
+
+/* Strips that can't be read are dropped with a warning; `ret_error` keeps the last reason. */
+static size_t read_items(struct sl_photo *photo, const struct sl_outlines *outlines,
+                         struct sl_read_item *items, struct sl_warnings *warnings,
+                         struct sl_status *ret_error) {
+    size_t n = 0;
+    for (size_t i = 0; i < outlines->count; i++) {
+        struct sl_read_item *item = &items[n];
+        *item = (struct sl_read_item){.found = outlines->item[i]};
+        sl_strip_hints_init(&item->hints);
+        if (item_read(photo, item, ret_error) == SL_OK) {
+            n++;
+            continue;
+        }
+        item_finish(item);
+        sl_warn(warnings, ret_error->code, ret_error->where, ret_error->remedy,
+                "strip %zu was left out: %s", i + 1, ret_error->message);
+    }
+    return n;
+}
+
+/* Turning one strip can settle another, hence the loop; each strip is turned at most once. */
+static void agree_on_direction(struct sl_photo *photo, struct sl_read_item *items, size_t count) {
+    for (size_t round = 0; round < count; round++) {
+        int i = sl_read_disagrees(items, count);
+        if (i < 0)
+            return;
+        struct sl_read_item *item = &items[i];
+        item->hints.upside_down = item->marks.turned ? 0 : 1;
+        struct sl_status ignored;
+        if (item_read(photo, item, &ignored) != SL_OK)
+            return;
+    }
+}
+
+static bool hint_is_set(const struct sl_strip_hints *h) {
+    return h->has_corners || !isnan(h->origin) || !isnan(h->front) || h->upside_down >= 0 ||
+           !isnan(h->paper_reflectance[0]);
+}
+
+static sl_code apply_hints(struct sl_photo *photo, const struct sl_read_options *options,
+                           struct sl_read_item *items, size_t count, struct sl_status *status) {
+    for (size_t i = 0; i < options->hint_count && i < count; i++) {
+        if (!hint_is_set(&options->hint[i]))
+            continue;
+        int direction = items[i].hints.upside_down;
+        items[i].hints = options->hint[i];
+        if (items[i].hints.upside_down < 0)
+            items[i].hints.upside_down = direction;
+        sl_code code = item_read(photo, &items[i], status);
+        if (code != SL_OK)
+            return code;
+    }
+    return SL_OK;
+}
+
+static sl_code check_counts(const struct sl_read_options *options, size_t count,
+                            struct sl_status *status) {
+    if (options->hint_count > count)
+        return sl_status_set(status, SL_E_USAGE, "reading",
+                             "Give one value a strip, from left to right.",
+                             "hand-set values were given for %zu strips, but the photo shows %zu",
+                             options->hint_count, count);
+    if (options->role_count > count)
+        return sl_status_set(status, SL_E_USAGE, "reading", "Give one role a strip.",
+                             "%zu roles were told, but the photo shows %zu strips",
+                             options->role_count, count);
+    if (options->ink_count > 1 && options->ink_count > count)
+        return sl_status_set(
+            status, SL_E_USAGE, "reading", "Give one ink for all strips, or one a strip.",
+            "%zu inks were told, but the photo shows %zu strips", options->ink_count, count);
+    return SL_OK;
+}
+
+/* Two strips are a pair, four are two pairs, anything else is single strips (design). */
+static enum sl_role usual_role(size_t index, size_t count) {
+    if (count != 2 && count != 4)
+        return SL_ROLE_SINGLE;
+    return index % 2 == 0 ? SL_ROLE_IMMEDIATE : SL_ROLE_DRIED;
+}
+
+static void name_strip(struct sl_strip *strip, size_t index, size_t count,
+                       const struct sl_read_options *options) {
+    strip->role = index < options->role_count ? options->role[index] : usual_role(index, count);
+    const char *ink = options->conditions.ink;
+    if (options->ink_count == 1)
+        ink = options->ink[0];
+    else if (index < options->ink_count)
+        ink = options->ink[index];
+    snprintf(strip->ink, sizeof strip->ink, "%s", ink);
+    strip->length_mm = index < options->hint_count ? options->hint[index].length_mm : NAN;
+    strip->scale_source = isnan(strip->length_mm) ? SL_SCALE_NONE : SL_SCALE_GIVEN;
+}
+
+static sl_code measure(struct sl_read_item *item, const struct sl_read_options *options,
+                       struct sl_strip *strip, struct sl_status *status) {
+    strip->outline = item->outline;
+    strip->marks = item->marks;
+    strip->warnings = item->warnings;
+    sl_code code =
+        sl_profile_make(&item->sheet, &item->marks, &options->profile, &strip->profile, status);
+    if (code == SL_OK)
+        code = sl_bands_find(&strip->profile, &strip->marks, strip->length_mm, &strip->bands,
+                             &strip->warnings, status);
+    if (code == SL_OK)
+        code = sl_picture_make(&item->sheet, &item->outline, &strip->picture, status);
+    return code;
+}
+
+static sl_code measure_all(struct sl_read_item *items, size_t count,
+                           const struct sl_read_options *options, struct sl_reading *reading,
+                           struct sl_status *status) {
+    reading->strip = calloc(count, sizeof *reading->strip);
+    if (!reading->strip)
+        return no_memory(status);
+    reading->strip_count = count;
+    for (size_t i = 0; i < count; i++) {
+        name_strip(&reading->strip[i], i, count, options);
+        sl_code code = measure(&items[i], options, &reading->strip[i], status);
+        if (code != SL_OK)
+            return code;
+        item_finish(&items[i]); /* one sheet at a time is enough */
+    }
+    if ((count == 2 || count == 4) && options->role_count == 0)
+        sl_warn(&reading->warnings, SL_W_ROLES, "reading", "Say --roles if they lie otherwise.",
+                "taken for granted: left is dipped at once, right is dried first%s",
+                count == 4 ? ", in two pairs" : "");
+    return SL_OK;
+}
+
+/* Whether a failure is the caller's or the machine's, not the photo's. */
+static bool is_fatal(sl_code code) {
+    return code == SL_E_MEMORY || code == SL_E_USAGE || code == SL_E_RANGE ||
+           code == SL_E_ORIGIN_ABOVE_FRONT;
+}
+
+static sl_code read_strips(struct sl_photo *photo, const struct sl_read_options *options,
+                           struct sl_reading *reading, struct sl_status *status) {
+    struct sl_outlines *outlines = calloc(1, sizeof *outlines);
+    struct sl_read_item *items = calloc(SL_STRIPS_MAX, sizeof *items);
+    size_t count = 0;
+    sl_code code = SL_OK;
+    if (!outlines || !items) {
+        code = no_memory(status);
+        goto done;
+    }
+    bool given = corners_given(options);
+    code = given ? outlines_given(photo, options, outlines, status)
+                 : sl_strips_find(photo, outlines, &reading->warnings, status);
+    if (code != SL_OK)
+        goto done;
+    struct sl_status last = {0};
+    count = read_items(photo, outlines, items, &reading->warnings, &last);
+    if (count == 0) {
+        if (status)
+            *status = last;
+        code = last.code;
+        goto done;
+    }
+    agree_on_direction(photo, items, count);
+    if (!given)
+        sl_read_sort(items, count);
+    code = check_counts(options, count, status);
+    if (code == SL_OK)
+        code = apply_hints(photo, options, items, count, status);
+    if (code == SL_OK)
+        code = measure_all(items, count, options, reading, status);
+done:
+    for (size_t i = 0; items && i < count; i++)
+        item_finish(&items[i]);
+    free(items);
+    free(outlines);
+    return code;
+}
+
+static struct sl_reading *reading_create(const struct sl_read_options *options) {
+    struct sl_reading *reading = calloc(1, sizeof *reading);
+    if (reading) {
+        reading->settings = *options;
+        reading->conditions = options->conditions;
+    }
+    return reading;
+}
+
+sl_code sl_read_photo(struct sl_photo *photo, const struct sl_warnings *photo_warnings,
+                      const struct sl_read_options *options, struct sl_reading **ret,
+                      struct sl_status *status) {
+    struct sl_reading *reading = reading_create(options);
+    if (!reading)
+        return no_memory(status);
+    reading->photo = *sl_photo_info(photo);
+    if (photo_warnings)
+        reading->warnings = *photo_warnings;
+    if (!reading->conditions.date[0])
+        memcpy(reading->conditions.date, reading->photo.date, sizeof reading->conditions.date);
+    struct sl_status problem = {0};
+    sl_code code = read_strips(photo, options, reading, &problem);
+    if (code != SL_OK && is_fatal(code)) {
+        sl_reading_destroy(reading);
+        if (status)
+            *status = problem;
+        return code;
+    }
+    if (code != SL_OK) {
+        sl_reading_drop_strips(reading);
+        reading->error = problem;
+    }
+    *ret = reading;
+    return SL_OK;
+}
+
+sl_code sl_read(const char *path, const struct sl_read_options *options, struct sl_reading **ret,
+                struct sl_status *status) {
+    struct sl_photo *photo = NULL;
+    struct sl_warnings warnings = {0};
+    struct sl_status problem = {0};
+    sl_code code = sl_photo_open(path, &photo, &warnings, &problem);
+    if (code == SL_OK) {
+        code = sl_read_photo(photo, &warnings, options, ret, status);
+        sl_photo_close(photo);
+        return code;
+    }
+    if (code == SL_E_MEMORY) {
+        if (status)
+            *status = problem;
+        return code;
+    }
+    struct sl_reading *reading = reading_create(options);
+    if (!reading)
+        return no_memory(status);
+    snprintf(reading->photo.file, sizeof reading->photo.file, "%s", path);
+    reading->error = problem;
+    reading->warnings = warnings;
+    *ret = reading;
+    return SL_OK;
+}
