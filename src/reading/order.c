@@ -11,40 +11,48 @@ static const double DOUBT_OPEN = 0.05;
 /* Strips that lie within 60 degrees of one line count as parallel. */
 static const double PARALLEL_COSINE = 0.5;
 
-static struct sl_point middle(struct sl_point a, struct sl_point b) {
+static struct sl_point middle(struct sl_point a, struct sl_point b)
+{
     return (struct sl_point){(a.x + b.x) / 2, (a.y + b.y) / 2};
 }
 
-static struct sl_point unit(struct sl_point from, struct sl_point to) {
+static struct sl_point unit(struct sl_point from, struct sl_point to)
+{
     double x = to.x - from.x, y = to.y - from.y, n = hypot(x, y);
     return n > 0 ? (struct sl_point){x / n, y / n} : (struct sl_point){0, 0};
 }
 
-static double dot(struct sl_point a, struct sl_point b) {
+static double dot(struct sl_point a, struct sl_point b)
+{
     return a.x * b.x + a.y * b.y;
 }
 
 /* From the lower to the upper end. */
-static struct sl_point up_direction(const struct sl_outline *o) {
+static struct sl_point up_direction(const struct sl_outline *o)
+{
     return unit(middle(o->corner_px[0], o->corner_px[1]), middle(o->corner_px[2], o->corner_px[3]));
 }
 
-static struct sl_point right_direction(const struct sl_outline *o) {
+static struct sl_point right_direction(const struct sl_outline *o)
+{
     return unit(middle(o->corner_px[0], o->corner_px[3]), middle(o->corner_px[1], o->corner_px[2]));
 }
 
-static struct sl_point centre(const struct sl_outline *o) {
+static struct sl_point centre(const struct sl_outline *o)
+{
     return middle(middle(o->corner_px[0], o->corner_px[1]),
                   middle(o->corner_px[2], o->corner_px[3]));
 }
 
 /* Log odds that the strip lies as its marks say. */
-static double certainty(const struct sl_marks *marks) {
+static double certainty(const struct sl_marks *marks)
+{
     double doubt = fmin(fmax(marks->orientation_doubt, 1e-4), 0.5);
     return log((1 - doubt) / doubt);
 }
 
-int sl_read_disagrees(const struct sl_read_item *items, size_t count) {
+int sl_read_disagrees(const struct sl_read_item *items, size_t count)
+{
     int worst = -1;
     double worst_gain = 0;
     for (size_t i = 0; i < count; i++) {
@@ -67,7 +75,8 @@ int sl_read_disagrees(const struct sl_read_item *items, size_t count) {
     return worst;
 }
 
-void sl_read_sort(struct sl_read_item *items, size_t count) {
+void sl_read_sort(struct sl_read_item *items, size_t count)
+{
     struct sl_point right = {0, 0};
     for (size_t i = 0; i < count; i++) {
         struct sl_point r = right_direction(&items[i].outline);

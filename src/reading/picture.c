@@ -6,17 +6,20 @@
 
 enum { PICTURE_HEIGHT_MAX = 900, PICTURE_WIDTH_MAX = 400 };
 
-static int clamp_int(double x, int low, int high) {
+static int clamp_int(double x, int low, int high)
+{
     return x < low ? low : x > high ? high : (int)x;
 }
 
-static uint8_t to_srgb8(double reflectance) {
+static uint8_t to_srgb8(double reflectance)
+{
     double v = sl_srgb_encode(fmin(fmax(reflectance, 0), 1));
     return (uint8_t)lrint(255 * v);
 }
 
 /* Mean reflectance of the cells in rows r0..r1 and columns c0..c1 (ends out). */
-static void box_mean(const struct sl_sheet *sheet, int r0, int r1, int c0, int c1, double ret[3]) {
+static void box_mean(const struct sl_sheet *sheet, int r0, int r1, int c0, int c1, double ret[3])
+{
     ret[0] = ret[1] = ret[2] = 0;
     for (int r = r0; r < r1; r++)
         for (int c = c0; c < c1; c++) {
@@ -28,7 +31,8 @@ static void box_mean(const struct sl_sheet *sheet, int r0, int r1, int c0, int c
         ret[k] /= (double)(r1 - r0) * (c1 - c0);
 }
 
-static double aspect(const struct sl_outline *o) {
+static double aspect(const struct sl_outline *o)
+{
     double width = 0, length = 0;
     const struct sl_point *c = o->corner_px;
     width = hypot(c[1].x - c[0].x, c[1].y - c[0].y) + hypot(c[2].x - c[3].x, c[2].y - c[3].y);
@@ -37,7 +41,8 @@ static double aspect(const struct sl_outline *o) {
 }
 
 sl_code sl_picture_make(const struct sl_sheet *sheet, const struct sl_outline *outline,
-                        struct sl_picture *ret, struct sl_status *status) {
+                        struct sl_picture *ret, struct sl_status *status)
+{
     int height = sheet->rows < PICTURE_HEIGHT_MAX ? sheet->rows : PICTURE_HEIGHT_MAX;
     int width = clamp_int(height * aspect(outline) + 0.5, 1, PICTURE_WIDTH_MAX);
     uint8_t *rgb = malloc((size_t)height * (size_t)width * 3);

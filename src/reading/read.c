@@ -16,19 +16,22 @@
 #include <stdlib.h>
 #include <string.h>
 
-static sl_code no_memory(struct sl_status *status) {
+static sl_code no_memory(struct sl_status *status)
+{
     return sl_status_set(status, SL_E_MEMORY, "reading", "Close other programs.",
                          "there is not enough memory to read the photo");
 }
 
-static void item_finish(struct sl_read_item *item) {
+static void item_finish(struct sl_read_item *item)
+{
     sl_sheet_finish(&item->sheet);
     item->sheet = (struct sl_sheet){0};
 }
 
 /* Straightens the strip as found and reads its marks afresh. */
 static sl_code item_read(struct sl_photo *photo, struct sl_read_item *item,
-                         struct sl_status *status) {
+                         struct sl_status *status)
+{
     item_finish(item);
     item->outline = item->found;
     item->warnings.count = 0;
@@ -43,7 +46,8 @@ static sl_code item_read(struct sl_photo *photo, struct sl_read_item *item,
 }
 
 static sl_code outlines_given(struct sl_photo *photo, const struct sl_read_options *options,
-                              struct sl_outlines *ret, struct sl_status *status) {
+                              struct sl_outlines *ret, struct sl_status *status)
+{
     for (size_t i = 0; i < options->hint_count; i++) {
         if (!options->hint[i].has_corners)
             return sl_status_set(status, SL_E_USAGE, "reading",
@@ -58,7 +62,8 @@ static sl_code outlines_given(struct sl_photo *photo, const struct sl_read_optio
     return SL_OK;
 }
 
-static bool corners_given(const struct sl_read_options *options) {
+static bool corners_given(const struct sl_read_options *options)
+{
     for (size_t i = 0; i < options->hint_count; i++)
         if (options->hint[i].has_corners)
             return true;
@@ -68,7 +73,8 @@ static bool corners_given(const struct sl_read_options *options) {
 /* Strips that can't be read are dropped with a warning; `ret_error` keeps the last reason. */
 static size_t read_items(struct sl_photo *photo, const struct sl_outlines *outlines,
                          struct sl_read_item *items, struct sl_warnings *warnings,
-                         struct sl_status *ret_error) {
+                         struct sl_status *ret_error)
+{
     size_t n = 0;
     for (size_t i = 0; i < outlines->count; i++) {
         struct sl_read_item *item = &items[n];
@@ -86,7 +92,8 @@ static size_t read_items(struct sl_photo *photo, const struct sl_outlines *outli
 }
 
 /* Turning one strip can settle another, hence the loop; each strip is turned at most once. */
-static void agree_on_direction(struct sl_photo *photo, struct sl_read_item *items, size_t count) {
+static void agree_on_direction(struct sl_photo *photo, struct sl_read_item *items, size_t count)
+{
     for (size_t round = 0; round < count; round++) {
         int i = sl_read_disagrees(items, count);
         if (i < 0)
@@ -99,13 +106,15 @@ static void agree_on_direction(struct sl_photo *photo, struct sl_read_item *item
     }
 }
 
-static bool hint_is_set(const struct sl_strip_hints *h) {
+static bool hint_is_set(const struct sl_strip_hints *h)
+{
     return h->has_corners || !isnan(h->origin) || !isnan(h->front) || h->upside_down >= 0 ||
            !isnan(h->paper_reflectance[0]);
 }
 
 static sl_code apply_hints(struct sl_photo *photo, const struct sl_read_options *options,
-                           struct sl_read_item *items, size_t count, struct sl_status *status) {
+                           struct sl_read_item *items, size_t count, struct sl_status *status)
+{
     for (size_t i = 0; i < options->hint_count && i < count; i++) {
         if (!hint_is_set(&options->hint[i]))
             continue;
@@ -121,7 +130,8 @@ static sl_code apply_hints(struct sl_photo *photo, const struct sl_read_options 
 }
 
 static sl_code check_counts(const struct sl_read_options *options, size_t count,
-                            struct sl_status *status) {
+                            struct sl_status *status)
+{
     if (options->hint_count > count)
         return sl_status_set(status, SL_E_USAGE, "reading",
                              "Give one value a strip, from left to right.",
@@ -139,14 +149,16 @@ static sl_code check_counts(const struct sl_read_options *options, size_t count,
 }
 
 /* Two strips are a pair, four are two pairs, anything else is single strips (design). */
-static enum sl_role usual_role(size_t index, size_t count) {
+static enum sl_role usual_role(size_t index, size_t count)
+{
     if (count != 2 && count != 4)
         return SL_ROLE_SINGLE;
     return index % 2 == 0 ? SL_ROLE_IMMEDIATE : SL_ROLE_DRIED;
 }
 
 static void name_strip(struct sl_strip *strip, size_t index, size_t count,
-                       const struct sl_read_options *options) {
+                       const struct sl_read_options *options)
+{
     strip->role = index < options->role_count ? options->role[index] : usual_role(index, count);
     const char *ink = options->conditions.ink;
     if (options->ink_count == 1)
@@ -159,7 +171,8 @@ static void name_strip(struct sl_strip *strip, size_t index, size_t count,
 }
 
 static sl_code measure(struct sl_read_item *item, const struct sl_read_options *options,
-                       struct sl_strip *strip, struct sl_status *status) {
+                       struct sl_strip *strip, struct sl_status *status)
+{
     strip->outline = item->outline;
     strip->marks = item->marks;
     strip->warnings = item->warnings;
@@ -175,7 +188,8 @@ static sl_code measure(struct sl_read_item *item, const struct sl_read_options *
 
 static sl_code measure_all(struct sl_read_item *items, size_t count,
                            const struct sl_read_options *options, struct sl_reading *reading,
-                           struct sl_status *status) {
+                           struct sl_status *status)
+{
     reading->strip = calloc(count, sizeof *reading->strip);
     if (!reading->strip)
         return no_memory(status);
@@ -195,13 +209,15 @@ static sl_code measure_all(struct sl_read_item *items, size_t count,
 }
 
 /* Whether a failure is the caller's or the machine's, not the photo's. */
-static bool is_fatal(sl_code code) {
+static bool is_fatal(sl_code code)
+{
     return code == SL_E_MEMORY || code == SL_E_USAGE || code == SL_E_RANGE ||
            code == SL_E_ORIGIN_ABOVE_FRONT;
 }
 
 static sl_code read_strips(struct sl_photo *photo, const struct sl_read_options *options,
-                           struct sl_reading *reading, struct sl_status *status) {
+                           struct sl_reading *reading, struct sl_status *status)
+{
     struct sl_outlines *outlines = calloc(1, sizeof *outlines);
     struct sl_read_item *items = calloc(SL_STRIPS_MAX, sizeof *items);
     size_t count = 0;
@@ -239,7 +255,8 @@ done:
     return code;
 }
 
-static struct sl_reading *reading_create(const struct sl_read_options *options) {
+static struct sl_reading *reading_create(const struct sl_read_options *options)
+{
     struct sl_reading *reading = calloc(1, sizeof *reading);
     if (reading) {
         reading->settings = *options;
@@ -250,7 +267,8 @@ static struct sl_reading *reading_create(const struct sl_read_options *options) 
 
 sl_code sl_read_photo(struct sl_photo *photo, const struct sl_warnings *photo_warnings,
                       const struct sl_read_options *options, struct sl_reading **ret,
-                      struct sl_status *status) {
+                      struct sl_status *status)
+{
     struct sl_reading *reading = reading_create(options);
     if (!reading)
         return no_memory(status);
@@ -276,7 +294,8 @@ sl_code sl_read_photo(struct sl_photo *photo, const struct sl_warnings *photo_wa
 }
 
 sl_code sl_read(const char *path, const struct sl_read_options *options, struct sl_reading **ret,
-                struct sl_status *status) {
+                struct sl_status *status)
+{
     struct sl_photo *photo = NULL;
     struct sl_warnings warnings = {0};
     struct sl_status problem = {0};

@@ -11,11 +11,13 @@ static const char *const role_names[] = {
     [SL_ROLE_DRIED] = "dried",
 };
 
-const char *sl_role_name(enum sl_role role) {
+const char *sl_role_name(enum sl_role role)
+{
     return role_names[role];
 }
 
-bool sl_role_from_name(const char *name, enum sl_role *ret) {
+bool sl_role_from_name(const char *name, enum sl_role *ret)
+{
     for (size_t i = 0; i < sizeof role_names / sizeof *role_names; i++)
         if (strcmp(name, role_names[i]) == 0) {
             *ret = (enum sl_role)i;
@@ -24,15 +26,18 @@ bool sl_role_from_name(const char *name, enum sl_role *ret) {
     return false;
 }
 
-const char *sl_scale_source_name(enum sl_scale_source source) {
+const char *sl_scale_source_name(enum sl_scale_source source)
+{
     return source == SL_SCALE_GIVEN ? "given" : "none";
 }
 
-void sl_conditions_init(struct sl_conditions *conditions) {
+void sl_conditions_init(struct sl_conditions *conditions)
+{
     *conditions = (struct sl_conditions){.dip_s = NAN, .dried_min = NAN};
 }
 
-void sl_read_options_init(struct sl_read_options *options) {
+void sl_read_options_init(struct sl_read_options *options)
+{
     *options = (struct sl_read_options){0};
     for (size_t i = 0; i < SL_STRIPS_MAX; i++)
         sl_strip_hints_init(&options->hint[i]);
@@ -40,13 +45,15 @@ void sl_read_options_init(struct sl_read_options *options) {
     sl_profile_options_init(&options->profile);
 }
 
-static void strip_finish(struct sl_strip *strip) {
+static void strip_finish(struct sl_strip *strip)
+{
     sl_profile_finish(&strip->profile);
     sl_bands_finish(&strip->bands);
     free(strip->picture.rgb);
 }
 
-void sl_reading_drop_strips(struct sl_reading *reading) {
+void sl_reading_drop_strips(struct sl_reading *reading)
+{
     for (size_t i = 0; i < reading->strip_count; i++)
         strip_finish(&reading->strip[i]);
     free(reading->strip);
@@ -54,13 +61,15 @@ void sl_reading_drop_strips(struct sl_reading *reading) {
     reading->strip_count = 0;
 }
 
-void sl_reading_destroy(struct sl_reading *reading) {
+void sl_reading_destroy(struct sl_reading *reading)
+{
     if (!reading)
         return;
     sl_reading_drop_strips(reading);
     free(reading);
 }
 
-double sl_strip_rf(const struct sl_strip *strip, double position) {
+double sl_strip_rf(const struct sl_strip *strip, double position)
+{
     return sl_rf(position, strip->marks.origin, strip->marks.front);
 }

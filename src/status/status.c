@@ -72,20 +72,23 @@ static const struct code_entry codes[SL_CODE_COUNT] = {
     [SL_W_GLYPHS] = {"glyphs-missing", 0},
 };
 
-const char *sl_code_name(sl_code code) {
+const char *sl_code_name(sl_code code)
+{
     if ((int)code < 0 || code >= SL_CODE_COUNT)
         return "unknown";
     return codes[code].name;
 }
 
-int sl_code_exit(sl_code code) {
+int sl_code_exit(sl_code code)
+{
     if ((int)code < 0 || code >= SL_CODE_COUNT)
         return EXIT_SOFTWARE;
     return codes[code].exit_code;
 }
 
 /* A cut must not leave half a UTF-8 character behind. */
-static void trim_partial_utf8(char *text) {
+static void trim_partial_utf8(char *text)
+{
     size_t n = strlen(text), back = 0;
     while (back < n && back < 4 && ((unsigned char)text[n - 1 - back] & 0xC0u) == 0x80u)
         back++;
@@ -97,7 +100,8 @@ static void trim_partial_utf8(char *text) {
         text[n - 1 - back] = '\0';
 }
 
-static void copy_text(char *to, size_t size, const char *from) {
+static void copy_text(char *to, size_t size, const char *from)
+{
     snprintf(to, size, "%s", from ? from : "");
     if (from && strlen(from) >= size)
         trim_partial_utf8(to);
@@ -107,7 +111,8 @@ static void fill(struct sl_status *status, sl_code code, const char *where, cons
                  const char *format, va_list args) SL_PRINTF(5, 0);
 
 static void fill(struct sl_status *status, sl_code code, const char *where, const char *remedy,
-                 const char *format, va_list args) {
+                 const char *format, va_list args)
+{
     status->code = code;
     int n = vsnprintf(status->message, sizeof status->message, format, args);
     if (n >= (int)sizeof status->message)
@@ -117,7 +122,8 @@ static void fill(struct sl_status *status, sl_code code, const char *where, cons
 }
 
 sl_code sl_status_set(struct sl_status *status, sl_code code, const char *where, const char *remedy,
-                      const char *format, ...) {
+                      const char *format, ...)
+{
     if (status) {
         va_list args;
         va_start(args, format);
@@ -127,7 +133,8 @@ sl_code sl_status_set(struct sl_status *status, sl_code code, const char *where,
     return code;
 }
 
-int sl_warned(const struct sl_warnings *warnings, sl_code code) {
+int sl_warned(const struct sl_warnings *warnings, sl_code code)
+{
     for (size_t i = 0; warnings && i < warnings->count; i++)
         if (warnings->item[i].code == code)
             return 1;
@@ -135,7 +142,8 @@ int sl_warned(const struct sl_warnings *warnings, sl_code code) {
 }
 
 void sl_warn(struct sl_warnings *warnings, sl_code code, const char *where, const char *remedy,
-             const char *format, ...) {
+             const char *format, ...)
+{
     if (!warnings || warnings->count >= SL_WARNINGS_MAX || sl_warned(warnings, code))
         return;
     va_list args;

@@ -21,13 +21,15 @@
 
 static char folder[64];
 
-static int make_folder(void **state) {
+static int make_folder(void **state)
+{
     (void)state;
     snprintf(folder, sizeof folder, "/tmp/sl-write-XXXXXX");
     return mkdtemp(folder) ? 0 : -1;
 }
 
-static int remove_folder(void **state) {
+static int remove_folder(void **state)
+{
     (void)state;
     DIR *dir = opendir(folder);
     if (!dir)
@@ -38,7 +40,8 @@ static int remove_folder(void **state) {
     return rmdir(folder);
 }
 
-static size_t files_in_folder(void) {
+static size_t files_in_folder(void)
+{
     size_t count = 0;
     DIR *dir = opendir(folder);
     assert_non_null(dir);
@@ -48,11 +51,13 @@ static size_t files_in_folder(void) {
     return count;
 }
 
-static void in_folder(const char *name, char *ret, size_t size) {
+static void in_folder(const char *name, char *ret, size_t size)
+{
     snprintf(ret, size, "%s/%s", folder, name);
 }
 
-static size_t read_back(const char *path, char *ret, size_t size) {
+static size_t read_back(const char *path, char *ret, size_t size)
+{
     FILE *file = fopen(path, "rb");
     assert_non_null(file);
     size_t n = fread(ret, 1, size, file);
@@ -60,7 +65,8 @@ static size_t read_back(const char *path, char *ret, size_t size) {
     return n;
 }
 
-static void writes_and_replaces(void **state) {
+static void writes_and_replaces(void **state)
+{
     (void)state;
     char path[128], text[16];
     in_folder("one.svg", path, sizeof path);
@@ -73,7 +79,8 @@ static void writes_and_replaces(void **state) {
     assert_int_equal(files_in_folder(), 1);
 }
 
-static void replaced_file_keeps_its_mode(void **state) {
+static void replaced_file_keeps_its_mode(void **state)
+{
     (void)state;
     char path[128];
     struct stat info;
@@ -85,7 +92,8 @@ static void replaced_file_keeps_its_mode(void **state) {
     assert_int_equal(info.st_mode & 0777, 0640);
 }
 
-static void link_stays_a_link(void **state) {
+static void link_stays_a_link(void **state)
+{
     (void)state;
     char path[128], link_path[128], text[8];
     struct stat info;
@@ -99,7 +107,8 @@ static void link_stays_a_link(void **state) {
     assert_int_equal(read_back(path, text, sizeof text), 3);
 }
 
-static void missing_folder_is_said(void **state) {
+static void missing_folder_is_said(void **state)
+{
     (void)state;
     char path[128];
     struct sl_status status = {0};
@@ -111,7 +120,8 @@ static void missing_folder_is_said(void **state) {
     assert_int_equal(files_in_folder(), 0);
 }
 
-static void folder_is_no_file(void **state) {
+static void folder_is_no_file(void **state)
+{
     (void)state;
     struct sl_status status = {0};
     assert_int_equal(sl_write_file(folder, "a", 1, &status), SL_E_WRITE);
@@ -119,7 +129,8 @@ static void folder_is_no_file(void **state) {
     assert_int_equal(files_in_folder(), 0);
 }
 
-static void unwritable_folder_leaves_nothing(void **state) {
+static void unwritable_folder_leaves_nothing(void **state)
+{
     (void)state;
     char path[128];
     struct sl_status status = {0};
@@ -138,7 +149,8 @@ static void unwritable_folder_leaves_nothing(void **state) {
 }
 
 /* The limit of a file's size stops a write half-way, as a full disk does. */
-static void full_disk_leaves_the_old_file(void **state) {
+static void full_disk_leaves_the_old_file(void **state)
+{
     (void)state;
     char path[128], text[8];
     char *big = calloc(1, 100000);
@@ -162,7 +174,8 @@ static void full_disk_leaves_the_old_file(void **state) {
     assert_memory_equal(text, "old", 3);
 }
 
-static void full_device_is_said(void **state) {
+static void full_device_is_said(void **state)
+{
     (void)state;
     struct sl_status status = {0};
     if (access("/dev/full", W_OK) != 0)
@@ -171,7 +184,8 @@ static void full_device_is_said(void **state) {
     assert_non_null(strstr(status.message, "disk is full"));
 }
 
-int main(void) {
+int main(void)
+{
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(writes_and_replaces, make_folder, remove_folder),
         cmocka_unit_test_setup_teardown(replaced_file_keeps_its_mode, make_folder, remove_folder),
