@@ -1,0 +1,71 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* A plain word for a colour relative to paper white.
+ *
+ * 1. Too little chroma for a hue to be seen: white, grey or black. How much is too little grows
+ *    towards the dark.
+ * 2. Dark and not vivid around orange: brown.
+ * 3. Otherwise the sector of the hue angle h_ab; where everyday language splits a sector by
+ *    lightness or chroma (pink, magenta, purple), so is it split here.
+ * The limits are judged by eye from the named colours of CSS Color Module Level 4, section 6.1; the
+ * tests check them against these. */
+#include "strandline/colour.h"
+
+#include <math.h>
+#include <stdbool.h>
+
+struct sector {
+    double end_deg; /* starts where the one before ends */
+    const char *name;
+};
+
+/* Where no rule above has spoken. */
+static const struct sector sectors[] = {
+    {42, "red"},        {78, "orange"}, {106, "yellow"}, {122, "yellow-green"}, {174, "green"},
+    {222, "turquoise"}, {298, "blue"},  {318, "violet"}, {338, "purple"},
+};
+
+static double ramp(double x, double from, double to) {
+    return fmin(fmax((x - from) / (to - from), 0), 1);
+}
+
+static const char *achromatic_name(double L, double C) {
+    if (L < 25 && C < 12)
+        return "black";
+    if (C >= 4 + 0.06 * (100 - L))
+        return NULL;
+    return L < 25 ? "black" : L > 96 ? "white" : "grey";
+}
+
+/* Brown is a dark or dull orange; towards red it has to be duller still to lose its redness. */
+static bool is_brown(double L, double C, double h) {
+    if (h >= 42 && h < 98)
+        return (L < 66 && C < 70) || (L < 80 && C < 30);
+    return h >= 25 && h < 42 && L < 55 && C < 42;
+}
+
+static const char *reddish_purple_name(double L, double C, double h) {
+    if (h >= 318 && h < 338)
+        return L >= 55 && C >= 80 ? "magenta" : NULL;
+    if (h >= 338 || h < 42)
+        return L >= 64 ? "pink" : h >= 338 || h < 4 ? (L >= 54 ? "pink" : "magenta") : NULL;
+    return NULL;
+}
+
+const char *sl_hue_name(const double lab_d50[3]) {
+    double L = lab_d50[0], C = sl_lab_chroma(lab_d50), h = sl_lab_hue_deg(lab_d50);
+    const char *name = achromatic_name(L, C);
+    if (name)
+        return name;
+    if (is_brown(L, C, h))
+        return "brown";
+    name = reddish_purple_name(L, C, h);
+    if (name)
+        return name;
+    /* vivid blue lies at a larger h_ab than pale blue: lines of one blue are bent in this space */
+    if (h >= 298 && h < 298 + 10 * ramp(C, 70, 100))
+        return "blue";
+    for (size_t i = 0; i < sizeof sectors / sizeof *sectors; i++)
+        if (h < sectors[i].end_deg)
+            return sectors[i].name;
+    return "magenta";
+}
