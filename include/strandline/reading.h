@@ -55,13 +55,15 @@ struct sl_strip {
     struct sl_warnings warnings;
 };
 
-/* Settings of one run of sl_read. Hints apply to strips in their order, left to right; more hints
- * than strips is SL_E_USAGE. Strips with hand-set corners are not searched for: with corners in
- * hint 0 the hints alone say which strips there are. */
+/* Settings of one run of sl_read. Hints apply to strips in their order, left to right; a single
+ * one without corners holds for every strip; more hints than strips is SL_E_USAGE. Strips with
+ * hand-set corners are not searched for: with corners in hint 0 the hints alone say which strips
+ * there are. */
 struct sl_read_options {
     size_t hint_count;
     struct sl_strip_hints hint[SL_STRIPS_MAX];
-    size_t role_count; /* roles told for the strips, left to right; 0: by the usual order */
+    size_t role_count; /* roles told for the strips, left to right; one: for all; 0: by the usual
+                          order */
     enum sl_role role[SL_STRIPS_MAX];
     size_t ink_count; /* inks told for the strips, left to right; one: for all */
     char ink[SL_STRIPS_MAX][SL_NAME_MAX];

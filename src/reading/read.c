@@ -106,6 +106,14 @@ static void agree_on_direction(struct sl_photo *photo, struct sl_read_item *item
     }
 }
 
+/* One hint without corners holds for every strip. */
+static const struct sl_strip_hints *hint_for(const struct sl_read_options *options, size_t strip)
+{
+    if (options->hint_count == 1 && !options->hint[0].has_corners)
+        return &options->hint[0];
+    return strip < options->hint_count ? &options->hint[strip] : NULL;
+}
+
 static bool hint_is_set(const struct sl_strip_hints *h)
 {
     return h->has_corners || !isnan(h->origin) || !isnan(h->front) || h->upside_down >= 0 ||
@@ -115,11 +123,12 @@ static bool hint_is_set(const struct sl_strip_hints *h)
 static sl_code apply_hints(struct sl_photo *photo, const struct sl_read_options *options,
                            struct sl_read_item *items, size_t count, struct sl_status *status)
 {
-    for (size_t i = 0; i < options->hint_count && i < count; i++) {
-        if (!hint_is_set(&options->hint[i]))
+    for (size_t i = 0; i < count; i++) {
+        const struct sl_strip_hints *hint = hint_for(options, i);
+        if (!hint || !hint_is_set(hint))
             continue;
         int direction = items[i].hints.upside_down;
-        items[i].hints = options->hint[i];
+        items[i].hints = *hint;
         if (items[i].hints.upside_down < 0)
             items[i].hints.upside_down = direction;
         sl_code code = item_read(photo, &items[i], status);
@@ -159,14 +168,18 @@ static enum sl_role usual_role(size_t index, size_t count)
 static void name_strip(struct sl_strip *strip, size_t index, size_t count,
                        const struct sl_read_options *options)
 {
-    strip->role = index < options->role_count ? options->role[index] : usual_role(index, count);
+    if (options->role_count == 1)
+        strip->role = options->role[0];
+    else
+        strip->role = index < options->role_count ? options->role[index] : usual_role(index, count);
     const char *ink = options->conditions.ink;
     if (options->ink_count == 1)
         ink = options->ink[0];
     else if (index < options->ink_count)
         ink = options->ink[index];
     snprintf(strip->ink, sizeof strip->ink, "%s", ink);
-    strip->length_mm = index < options->hint_count ? options->hint[index].length_mm : NAN;
+    const struct sl_strip_hints *hint = hint_for(options, index);
+    strip->length_mm = hint ? hint->length_mm : NAN;
     strip->scale_source = isnan(strip->length_mm) ? SL_SCALE_NONE : SL_SCALE_GIVEN;
 }
 

@@ -1,0 +1,43 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "cli.h"
+
+/* Across photos of one strip each, pairs go by the order given: a photo that could not be read
+ * would shift all after it, so then only pairs within a photo can be made. */
+static bool order_is_broken(const struct sl_document *document) {
+    bool failed = false, lone = false;
+    for (size_t i = 0; i < document->reading_count; i++) {
+        failed = failed || document->reading[i]->error.code != SL_OK;
+        lone = lone || document->reading[i]->strip_count == 1;
+    }
+    return document->reading_count == 0 || (failed && lone);
+}
+
+static bool nothing_read(const struct sl_document *document) {
+    for (size_t i = 0; i < document->reading_count; i++)
+        if (document->reading[i]->strip_count > 0)
+            return false;
+    return true;
+}
+
+static sl_code judge(struct sl_document *document, struct sl_status *status) {
+    if (order_is_broken(document) || nothing_read(document))
+        return SL_OK; /* the photo's own error has been told */
+    return sl_document_make_pairs(document, status);
+}
+
+static int run(const struct cli_options *options) {
+    return cli_run(options, judge);
+}
+
+const struct cli_verb cli_verb_pair = {
+    .name = "pair",
+    .bit = CLI_PAIR,
+    .synopsis = "IMMEDIATE DRIED | BOTH...",
+    .summary = "compare the strip dipped at once with the one that dried first, and judge",
+    .about = "Compares the strip that was dipped at once with the one that dried first, and says\n"
+             "whether a part of the ink holds on to the paper when water passes. Both strips may\n"
+             "lie in one photo, the one dipped at once on the left, or in two photos, in this\n"
+             "order. --roles tells another order.",
+    .example = "strandline pair both.jpg --html report.html",
+    .run = run,
+};
