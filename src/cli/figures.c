@@ -16,7 +16,8 @@ enum { FORMATS = sizeof extensions / sizeof *extensions };
 enum { STEM_MAX = 160 };
 
 /* The folder and those above it, as far as they are missing. */
-static sl_code make_folder(const char *path, struct sl_status *status) {
+static sl_code make_folder(const char *path, struct sl_status *status)
+{
     char part[PATH_MAX];
     size_t n = strlen(path);
     if (n == 0 || n >= sizeof part)
@@ -39,7 +40,8 @@ static sl_code make_folder(const char *path, struct sl_status *status) {
     return SL_OK;
 }
 
-static void stem_of(const char *file, char ret[STEM_MAX]) {
+static void stem_of(const char *file, char ret[STEM_MAX])
+{
     const char *slash = strrchr(file, '/');
     const char *name = slash ? slash + 1 : file;
     const char *dot = strrchr(name, '.');
@@ -48,7 +50,8 @@ static void stem_of(const char *file, char ret[STEM_MAX]) {
 }
 
 /* The photo's name without folder and ending, numbered where two photos share it. */
-static void label_of(const struct sl_document *document, size_t photo, char ret[STEM_MAX + 32]) {
+static void label_of(const struct sl_document *document, size_t photo, char ret[STEM_MAX + 32])
+{
     char stem[STEM_MAX], other[STEM_MAX];
     size_t earlier = 0;
     stem_of(document->reading[photo]->photo.file, stem);
@@ -70,7 +73,8 @@ struct subject {
 };
 
 static sl_code draw(struct cli_session *session, const struct subject *subject,
-                    enum sl_figure_format format, const char *path, struct sl_status *status) {
+                    enum sl_figure_format format, const char *path, struct sl_status *status)
+{
     struct sl_figure_options options;
     struct sl_warnings warnings = {0};
     const struct sl_document *document = &session->document;
@@ -93,7 +97,8 @@ static sl_code draw(struct cli_session *session, const struct subject *subject,
 }
 
 /* Every wanted format; false once a figure could not be written: the next ones could not either. */
-static bool emit(struct cli_session *session, const struct subject *subject, const char *name) {
+static bool emit(struct cli_session *session, const struct subject *subject, const char *name)
+{
     char path[PATH_MAX];
     struct sl_status status;
     for (size_t f = 0; f < FORMATS && !cli_stopped(); f++) {
@@ -112,7 +117,8 @@ static bool emit(struct cli_session *session, const struct subject *subject, con
     return true;
 }
 
-static bool emit_strips(struct cli_session *session, size_t photo) {
+static bool emit_strips(struct cli_session *session, size_t photo)
+{
     const struct sl_reading *reading = session->document.reading[photo];
     char label[STEM_MAX + 32], name[STEM_MAX + 64];
     label_of(&session->document, photo, label);
@@ -125,7 +131,8 @@ static bool emit_strips(struct cli_session *session, size_t photo) {
     return true;
 }
 
-static bool emit_pairs(struct cli_session *session) {
+static bool emit_pairs(struct cli_session *session)
+{
     const struct sl_document *document = &session->document;
     char label[STEM_MAX + 32], name[STEM_MAX + 64];
     for (size_t i = 0; i < document->pair_count; i++) {
@@ -141,7 +148,8 @@ static bool emit_pairs(struct cli_session *session) {
     return true;
 }
 
-void cli_emit_figures(struct cli_session *session, const struct sl_overlay *overlay) {
+void cli_emit_figures(struct cli_session *session, const struct sl_overlay *overlay)
+{
     struct sl_status status;
     if (make_folder(session->options->figures, &status) != SL_OK) {
         cli_fail(session, session->options->figures, &status);

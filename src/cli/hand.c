@@ -15,12 +15,14 @@
 
 enum { WORD_MAX = 64, CORNER_NUMBERS = 8 };
 
-void cli_hand_init(struct cli_hand *hand) {
+void cli_hand_init(struct cli_hand *hand)
+{
     *hand = (struct cli_hand){.paper_reflectance = {NAN, NAN, NAN}};
 }
 
 sl_code cli_number(const char *text, const struct cli_limit *limit, double *ret,
-                   struct sl_status *status) {
+                   struct sl_status *status)
+{
     char *end;
     double value = strtod(text, &end);
     if (end == text || *end || !isfinite(value))
@@ -35,7 +37,8 @@ sl_code cli_number(const char *text, const struct cli_limit *limit, double *ret,
 }
 
 /* Cuts the next word out of `*text`, up to one of `stops`; the stop itself is given back. */
-static char next_word(const char **text, const char *stops, char ret[WORD_MAX]) {
+static char next_word(const char **text, const char *stops, char ret[WORD_MAX])
+{
     size_t n = strcspn(*text, stops);
     snprintf(ret, WORD_MAX, "%.*s", (int)(n < WORD_MAX ? n : WORD_MAX - 1), *text);
     char stop = (*text)[n];
@@ -48,7 +51,8 @@ typedef sl_code parse_word(const char *word, const void *context, double *ret,
                            struct sl_status *status);
 
 static sl_code parse_list(const char *text, const char *option, parse_word *parse,
-                          const void *context, struct cli_list *ret, struct sl_status *status) {
+                          const void *context, struct cli_list *ret, struct sl_status *status)
+{
     struct cli_list list = {.photo_count = 1};
     char word[WORD_MAX], stop;
     do {
@@ -73,17 +77,20 @@ static sl_code parse_list(const char *text, const char *option, parse_word *pars
 }
 
 static sl_code number_word(const char *word, const void *context, double *ret,
-                           struct sl_status *status) {
+                           struct sl_status *status)
+{
     return cli_number(word, context, ret, status);
 }
 
 sl_code cli_list_parse(const char *text, const struct cli_limit *limit, struct cli_list *ret,
-                       struct sl_status *status) {
+                       struct sl_status *status)
+{
     return parse_list(text, limit->option, number_word, limit, ret, status);
 }
 
 static sl_code flag_word(const char *word, const void *context, double *ret,
-                         struct sl_status *status) {
+                         struct sl_status *status)
+{
     (void)context;
     if (strcmp(word, "yes") != 0 && strcmp(word, "no") != 0)
         return sl_status_set(status, SL_E_USAGE, WHERE, "Say yes or no for each strip.",
@@ -92,12 +99,14 @@ static sl_code flag_word(const char *word, const void *context, double *ret,
     return SL_OK;
 }
 
-sl_code cli_flags_parse(const char *text, struct cli_list *ret, struct sl_status *status) {
+sl_code cli_flags_parse(const char *text, struct cli_list *ret, struct sl_status *status)
+{
     return parse_list(text ? text : "yes", "--upside-down", flag_word, NULL, ret, status);
 }
 
 static sl_code role_word(const char *word, const void *context, double *ret,
-                         struct sl_status *status) {
+                         struct sl_status *status)
+{
     (void)context;
     enum sl_role role;
     if (!sl_role_from_name(word, &role))
@@ -108,7 +117,8 @@ static sl_code role_word(const char *word, const void *context, double *ret,
     return SL_OK;
 }
 
-sl_code cli_roles_parse(const char *text, struct cli_list *ret, struct sl_status *status) {
+sl_code cli_roles_parse(const char *text, struct cli_list *ret, struct sl_status *status)
+{
     struct cli_list list;
     sl_code code = parse_list(text, "--roles", role_word, NULL, &list, status);
     if (code != SL_OK)
@@ -123,7 +133,8 @@ sl_code cli_roles_parse(const char *text, struct cli_list *ret, struct sl_status
     return SL_OK;
 }
 
-static sl_code parse_quad(const char *text, struct cli_quad *ret, struct sl_status *status) {
+static sl_code parse_quad(const char *text, struct cli_quad *ret, struct sl_status *status)
+{
     static const struct cli_limit limit = {"--corners", -SL_PHOTO_SIDE_MAX, SL_PHOTO_SIDE_MAX};
     double number[CORNER_NUMBERS];
     size_t n = 0;
@@ -145,7 +156,8 @@ static sl_code parse_quad(const char *text, struct cli_quad *ret, struct sl_stat
     return SL_OK;
 }
 
-sl_code cli_corners_parse(const char *text, struct cli_hand *hand, struct sl_status *status) {
+sl_code cli_corners_parse(const char *text, struct cli_hand *hand, struct sl_status *status)
+{
     size_t strip = hand->corner_options++;
     if (strip == SL_STRIPS_MAX)
         return sl_status_set(status, SL_E_RANGE, WHERE, "",
@@ -173,7 +185,8 @@ sl_code cli_corners_parse(const char *text, struct cli_hand *hand, struct sl_sta
     return SL_OK;
 }
 
-sl_code cli_reflectance_parse(const char *text, double ret[3], struct sl_status *status) {
+sl_code cli_reflectance_parse(const char *text, double ret[3], struct sl_status *status)
+{
     static const struct cli_limit limit = {"--paper-reflectance", 0.02, 1};
     double value[3];
     size_t n = 0;
@@ -192,34 +205,40 @@ sl_code cli_reflectance_parse(const char *text, double ret[3], struct sl_status 
     return SL_OK;
 }
 
-static const struct cli_row *row_of(const struct cli_list *list, size_t photo) {
+static const struct cli_row *row_of(const struct cli_list *list, size_t photo)
+{
     static const struct cli_row none = {0};
     if (list->photo_count == 1)
         return &list->photo[0];
     return photo < list->photo_count ? &list->photo[photo] : &none;
 }
 
-static double value_of(const struct cli_row *row, size_t strip) {
+static double value_of(const struct cli_row *row, size_t strip)
+{
     if (row->count == 1)
         return row->value[0];
     return strip < row->count ? row->value[strip] : NAN;
 }
 
-static size_t corner_row(const struct cli_hand *hand, size_t photo) {
+static size_t corner_row(const struct cli_hand *hand, size_t photo)
+{
     return hand->corner_rows == 1 ? 0 : photo;
 }
 
-static size_t corner_count(const struct cli_hand *hand, size_t photo) {
+static size_t corner_count(const struct cli_hand *hand, size_t photo)
+{
     size_t row = corner_row(hand, photo);
     return row < hand->corner_rows ? hand->corner_count[row] : 0;
 }
 
-static size_t max_size(size_t a, size_t b) {
+static size_t max_size(size_t a, size_t b)
+{
     return a > b ? a : b;
 }
 
 /* For how many strips of the photo something was set; one value counts as one. */
-static size_t hint_count(const struct cli_hand *hand, size_t photo) {
+static size_t hint_count(const struct cli_hand *hand, size_t photo)
+{
     const struct cli_list *list[] = {&hand->origin, &hand->front, &hand->length_mm,
                                      &hand->upside_down};
     size_t n = corner_count(hand, photo);
@@ -231,7 +250,8 @@ static size_t hint_count(const struct cli_hand *hand, size_t photo) {
 }
 
 static sl_code check_origin_below_front(const struct cli_hand *hand, size_t photo,
-                                        struct sl_status *status) {
+                                        struct sl_status *status)
+{
     for (size_t i = 0; i < hint_count(hand, photo); i++) {
         double origin = value_of(row_of(&hand->origin, photo), i);
         double front = value_of(row_of(&hand->front, photo), i);
@@ -243,7 +263,8 @@ static sl_code check_origin_below_front(const struct cli_hand *hand, size_t phot
     return SL_OK;
 }
 
-sl_code cli_hand_check(const struct cli_hand *hand, size_t photo_count, struct sl_status *status) {
+sl_code cli_hand_check(const struct cli_hand *hand, size_t photo_count, struct sl_status *status)
+{
     const struct {
         const char *option;
         size_t count;
@@ -269,7 +290,8 @@ sl_code cli_hand_check(const struct cli_hand *hand, size_t photo_count, struct s
     return SL_OK;
 }
 
-void cli_hand_apply(const struct cli_hand *hand, size_t photo, struct sl_read_options *ret) {
+void cli_hand_apply(const struct cli_hand *hand, size_t photo, struct sl_read_options *ret)
+{
     size_t quads = corner_count(hand, photo);
     ret->hint_count = hint_count(hand, photo);
     for (size_t i = 0; i < ret->hint_count; i++) {

@@ -11,7 +11,8 @@
 /* A reading has about a megabyte a photo; this holds several hundred. */
 enum { READING_BYTES_MAX = 512 * 1024 * 1024 };
 
-static bool is_reading(const char *path) {
+static bool is_reading(const char *path)
+{
     struct stat info;
     if (stat(path, &info) != 0 || !S_ISREG(info.st_mode))
         return false;
@@ -26,12 +27,14 @@ static bool is_reading(const char *path) {
     return c == '{';
 }
 
-static sl_code cannot_read(const char *path, struct sl_status *status) {
+static sl_code cannot_read(const char *path, struct sl_status *status)
+{
     return sl_status_set(status, SL_E_READ, "cli/input", "", "%s can't be read: %s", path,
                          strerror(errno));
 }
 
-static sl_code slurp(const char *path, char **ret, size_t *ret_bytes, struct sl_status *status) {
+static sl_code slurp(const char *path, char **ret, size_t *ret_bytes, struct sl_status *status)
+{
     FILE *file = fopen(path, "rb");
     char *text = NULL;
     sl_code code = SL_OK;
@@ -69,13 +72,14 @@ done:
 }
 
 /* What --json-lines wrote has a whole document on its first line. */
-static bool has_lines(const char *text) {
+static bool has_lines(const char *text)
+{
     size_t n = strcspn(text, "\n");
     return n > 1 && text[n] && text[n - 1] == '}';
 }
 
-static sl_code load_reading(struct cli_session *session, const char *path,
-                            struct sl_status *status) {
+static sl_code load_reading(struct cli_session *session, const char *path, struct sl_status *status)
+{
     char *text = NULL;
     size_t bytes = 0;
     sl_code code = slurp(path, &text, &bytes, status);
@@ -93,7 +97,8 @@ static sl_code load_reading(struct cli_session *session, const char *path,
     return code;
 }
 
-static void name_inks(struct cli_session *session, struct sl_reading *reading) {
+static void name_inks(struct cli_session *session, struct sl_reading *reading)
+{
     const struct cli_options *o = session->options;
     for (size_t i = 0; i < reading->strip_count; i++, session->inks_used++)
         if (session->inks_used < o->ink_count) {
@@ -104,7 +109,8 @@ static void name_inks(struct cli_session *session, struct sl_reading *reading) {
         }
 }
 
-static sl_code load_photo(struct cli_session *session, size_t index, struct sl_status *status) {
+static sl_code load_photo(struct cli_session *session, size_t index, struct sl_status *status)
+{
     const struct cli_options *o = session->options;
     struct sl_reading *reading = NULL;
     sl_code code = SL_E_MEMORY;
@@ -130,7 +136,8 @@ static sl_code load_photo(struct cli_session *session, size_t index, struct sl_s
     return code;
 }
 
-void cli_load(struct cli_session *session, size_t index) {
+void cli_load(struct cli_session *session, size_t index)
+{
     const char *path = session->options->input[index];
     struct sl_status status = {0};
     size_t first = session->document.reading_count;
@@ -146,7 +153,8 @@ void cli_load(struct cli_session *session, size_t index) {
     }
 }
 
-bool cli_inks_fit(struct cli_session *session) {
+bool cli_inks_fit(struct cli_session *session)
+{
     size_t told = session->options->ink_count;
     if (told < 2 || told == session->inks_used)
         return true;

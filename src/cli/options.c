@@ -68,7 +68,7 @@ static const struct entry table[] = {
      NULL},
     {"corners", ID_CORNERS, required_argument, 0, "X,Y,X,Y,X,Y,X,Y",
      "corners in px: lower left, lower right, upper right, upper left; again for each strip",
-     "Set by hand (never overruled; commas part strips, a colon parts photos, see the manual)"},
+     "Set by hand, never overruled (commas part strips, a colon parts photos)"},
     {"origin", ID_ORIGIN, required_argument, 0, "F[,F...]",
      "where the ink line is, 0 to 1 of the strip's length from the lower edge", NULL},
     {"front", ID_FRONT, required_argument, 0, "F[,F...]", "how far the water came, likewise", NULL},
@@ -95,11 +95,34 @@ static const struct entry table[] = {
 };
 enum { TABLE_SIZE = sizeof table / sizeof *table };
 
-static bool applies(const struct entry *e, const struct cli_verb *verb) {
+static bool applies(const struct entry *e, const struct cli_verb *verb)
+{
     return e->verbs == 0 || (e->verbs & verb->bit);
 }
 
-void cli_print_help(const struct cli_verb *verb) {
+enum { HELP_COLUMN = 26, HELP_WIDTH = 52 };
+
+/* The text from HELP_COLUMN on, broken at spaces. The cursor stands at the end of `left`. */
+static void print_beside(const char *left, const char *text)
+{
+    int at = printf("  %s", left);
+    if (at > HELP_COLUMN - 2) {
+        putchar('\n');
+        at = 0;
+    }
+    while (*text) {
+        size_t n = strlen(text);
+        if (n > HELP_WIDTH)
+            for (n = HELP_WIDTH; n > 1 && text[n] != ' ';)
+                n--;
+        printf("%*s%.*s\n", HELP_COLUMN - at, "", (int)n, text);
+        at = 0;
+        text += n + (text[n] == ' ');
+    }
+}
+
+void cli_print_help(const struct cli_verb *verb)
+{
     printf("Usage: strandline %s [OPTION...] %s\n\n%s\n\nExample:\n  %s\n", verb->name,
            verb->synopsis, verb->about, verb->example);
     for (size_t i = 0; i < TABLE_SIZE; i++) {
@@ -111,13 +134,14 @@ void cli_print_help(const struct cli_verb *verb) {
         char left[64];
         snprintf(left, sizeof left, "--%s%s%s", e->name, e->takes == required_argument ? " " : "",
                  e->argument);
-        printf(strlen(left) > 30 ? "  %s\n%34s%s\n" : "  %-30s  %s%s\n", left, "", e->help);
+        print_beside(left, e->help);
     }
     printf("\nThe whole manual: man strandline\n");
 }
 
 static sl_code copy_name(const char *option, const char *text, char *ret, size_t size,
-                         struct sl_status *status) {
+                         struct sl_status *status)
+{
     if (strlen(text) >= size)
         return sl_status_set(status, SL_E_RANGE, WHERE, "Use a shorter one.",
                              "%s has %zu bytes, and at most %zu fit", option, strlen(text),
@@ -127,7 +151,8 @@ static sl_code copy_name(const char *option, const char *text, char *ret, size_t
 }
 
 /* Whether the calendar and the clock have such a moment. */
-static bool moment_exists(struct tm given) {
+static bool moment_exists(struct tm given)
+{
     struct tm normal = given;
     normal.tm_isdst = -1;
     return mktime(&normal) != (time_t)-1 && normal.tm_mday == given.tm_mday &&
@@ -135,7 +160,8 @@ static bool moment_exists(struct tm given) {
            given.tm_min >= 0 && given.tm_min < 60 && given.tm_sec >= 0 && given.tm_sec < 60;
 }
 
-static sl_code parse_date(const char *text, char ret[20], struct sl_status *status) {
+static sl_code parse_date(const char *text, char ret[20], struct sl_status *status)
+{
     struct tm t = {0};
     int day_end = 0, end = 0;
     int n = sscanf(text, "%4d-%2d-%2d%n %2d:%2d:%2d%n", &t.tm_year, &t.tm_mon, &t.tm_mday, &day_end,
@@ -148,12 +174,12 @@ static sl_code parse_date(const char *text, char ret[20], struct sl_status *stat
         return sl_status_set(status, SL_E_RANGE, WHERE,
                              "Write it as YYYY-MM-DD or \"YYYY-MM-DD HH:MM:SS\".",
                              "--date \"%s\" is no date", text);
-    snprintf(ret, 20, "%04d-%02d-%02d %02d:%02d:%02d", t.tm_year % 10000, t.tm_mon % 100,
-             t.tm_mday % 100, t.tm_hour % 100, t.tm_min % 100, t.tm_sec % 100);
+    strftime(ret, 20, "%Y-%m-%d %H:%M:%S", &check);
     return SL_OK;
 }
 
-static sl_code parse_formats(const char *text, unsigned *ret, struct sl_status *status) {
+static sl_code parse_formats(const char *text, unsigned *ret, struct sl_status *status)
+{
     static const char *const names[] = {
         [SL_FIGURE_PNG] = "png", [SL_FIGURE_SVG] = "svg", [SL_FIGURE_PDF] = "pdf"};
     unsigned formats = 0;
@@ -174,7 +200,8 @@ static sl_code parse_formats(const char *text, unsigned *ret, struct sl_status *
     return SL_OK;
 }
 
-static sl_code parse_colour(const char *text, enum cli_colour *ret, struct sl_status *status) {
+static sl_code parse_colour(const char *text, enum cli_colour *ret, struct sl_status *status)
+{
     static const char *const names[] = {
         [CLI_COLOUR_AUTO] = "auto", [CLI_COLOUR_ALWAYS] = "always", [CLI_COLOUR_NEVER] = "never"};
     for (size_t i = 0; i < 3; i++)
@@ -186,7 +213,8 @@ static sl_code parse_colour(const char *text, enum cli_colour *ret, struct sl_st
                          "--colour does not know \"%s\"", text);
 }
 
-static sl_code add_ink(const char *text, struct cli_options *o, struct sl_status *status) {
+static sl_code add_ink(const char *text, struct cli_options *o, struct sl_status *status)
+{
     char checked[SL_NAME_MAX];
     sl_code code = copy_name("--ink", text, checked, sizeof checked, status);
     if (code == SL_OK && o->ink_count == CLI_INKS_MAX)
@@ -198,7 +226,8 @@ static sl_code add_ink(const char *text, struct cli_options *o, struct sl_status
 }
 
 static sl_code parse_conditions(enum id id, const char *text, struct sl_conditions *c,
-                                struct sl_status *status) {
+                                struct sl_status *status)
+{
     /* A dip of less than a tenth of a second or a day, and more than a year of drying, are slips
      * of the pen. */
     static const struct cli_limit dip = {"--dip-s", 0.1, 86400};
@@ -218,7 +247,8 @@ static sl_code parse_conditions(enum id id, const char *text, struct sl_conditio
 }
 
 static sl_code parse_by_hand(enum id id, const char *text, struct cli_hand *h,
-                             struct sl_status *status) {
+                             struct sl_status *status)
+{
     static const struct cli_limit origin = {"--origin", 0, 1}, front = {"--front", 0, 1};
     static const struct cli_limit length = {"--length-mm", 5, 1000};
     switch (id) {
@@ -240,7 +270,8 @@ static sl_code parse_by_hand(enum id id, const char *text, struct cli_hand *h,
 }
 
 static sl_code set_option(enum id id, const char *text, struct cli_options *o,
-                          struct sl_status *status) {
+                          struct sl_status *status)
+{
     switch (id) {
     case ID_JSON:
         o->form = CLI_JSON;
@@ -289,8 +320,8 @@ static sl_code set_option(enum id id, const char *text, struct cli_options *o,
     }
 }
 
-static sl_code refuse(int found, char **argv, const struct cli_verb *verb,
-                      struct sl_status *status) {
+static sl_code refuse(int found, char **argv, const struct cli_verb *verb, struct sl_status *status)
+{
     char remedy[96];
     snprintf(remedy, sizeof remedy, "See strandline %s --help.", verb->name);
     const char *word = argv[optind - 1];
@@ -302,7 +333,8 @@ static sl_code refuse(int found, char **argv, const struct cli_verb *verb,
 }
 
 static sl_code check_whole(struct cli_options *o, const struct cli_verb *verb,
-                           struct sl_status *status) {
+                           struct sl_status *status)
+{
     char remedy[128];
     snprintf(remedy, sizeof remedy, "For example: %s", verb->example);
     if (o->input_count == 0)
@@ -317,7 +349,8 @@ static sl_code check_whole(struct cli_options *o, const struct cli_verb *verb,
 }
 
 sl_code cli_options_parse(int argc, char **argv, const struct cli_verb *verb,
-                          struct cli_options *ret, struct sl_status *status) {
+                          struct cli_options *ret, struct sl_status *status)
+{
     struct option known[TABLE_SIZE + 1] = {0};
     for (size_t i = 0, n = 0; i < TABLE_SIZE; i++)
         if (applies(&table[i], verb))

@@ -11,11 +11,13 @@
 
 enum { COLUMNS_USUAL = 80, COLUMNS_MIN = 40, COLUMNS_MAX = 200, EXIT_IO = 74 /* sysexits.h */ };
 
-bool cli_wants_files(const struct cli_options *options) {
+bool cli_wants_files(const struct cli_options *options)
+{
     return options->csv_bands || options->csv_profiles || options->html || options->figures;
 }
 
-static bool same_file(const char *a, const char *b) {
+static bool same_file(const char *a, const char *b)
+{
     struct stat at, bt;
     if (strcmp(a, b) == 0)
         return true;
@@ -24,7 +26,8 @@ static bool same_file(const char *a, const char *b) {
 }
 
 sl_code cli_check_not_input(const struct cli_options *options, const char *path,
-                            struct sl_status *status) {
+                            struct sl_status *status)
+{
     for (size_t i = 0; i < options->input_count; i++)
         if (same_file(path, options->input[i]))
             return sl_status_set(status, SL_E_USAGE, "cli/output", "Name another file to write.",
@@ -32,7 +35,8 @@ sl_code cli_check_not_input(const struct cli_options *options, const char *path,
     return SL_OK;
 }
 
-sl_code cli_check_outputs(const struct cli_options *options, struct sl_status *status) {
+sl_code cli_check_outputs(const struct cli_options *options, struct sl_status *status)
+{
     const char *path[] = {options->output, options->csv_bands, options->csv_profiles,
                           options->html};
     enum { COUNT = sizeof path / sizeof *path };
@@ -52,24 +56,28 @@ typedef sl_code make_text(const struct cli_session *session, const struct sl_ove
                           char **ret, struct sl_status *status);
 
 static sl_code make_csv_bands(const struct cli_session *session, const struct sl_overlay *overlay,
-                              char **ret, struct sl_status *status) {
+                              char **ret, struct sl_status *status)
+{
     (void)overlay;
     return sl_report_csv_bands(&session->document, ret, status);
 }
 
 static sl_code make_csv_profiles(const struct cli_session *session,
                                  const struct sl_overlay *overlay, char **ret,
-                                 struct sl_status *status) {
+                                 struct sl_status *status)
+{
     (void)overlay;
     return sl_report_csv_profiles(&session->document, ret, status);
 }
 
 static sl_code make_html(const struct cli_session *session, const struct sl_overlay *overlay,
-                         char **ret, struct sl_status *status) {
+                         char **ret, struct sl_status *status)
+{
     return sl_report_html(&session->document, overlay, ret, status);
 }
 
-static int terminal_columns(void) {
+static int terminal_columns(void)
+{
     struct winsize size;
     if (ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) != 0 || size.ws_col < COLUMNS_MIN)
         return COLUMNS_USUAL;
@@ -77,7 +85,8 @@ static int terminal_columns(void) {
 }
 
 /* NO_COLOR counts when it is set to anything but an empty text (no-color.org, 2017). */
-static bool wants_colour(const struct cli_options *options) {
+static bool wants_colour(const struct cli_options *options)
+{
     if (options->colour != CLI_COLOUR_AUTO)
         return options->colour == CLI_COLOUR_ALWAYS;
     const char *no_color = getenv("NO_COLOR"), *term = getenv("TERM");
@@ -86,7 +95,8 @@ static bool wants_colour(const struct cli_options *options) {
 }
 
 static sl_code make_main(const struct cli_session *session, const struct sl_overlay *overlay,
-                         char **ret, struct sl_status *status) {
+                         char **ret, struct sl_status *status)
+{
     enum { JSON_INDENT = 2 };
     if (session->options->form != CLI_TEXT)
         return sl_report_json(&session->document, overlay, JSON_INDENT, ret, status);
@@ -96,7 +106,8 @@ static sl_code make_main(const struct cli_session *session, const struct sl_over
 }
 
 static void emit_file(struct cli_session *session, const struct sl_overlay *overlay,
-                      const char *path, make_text *make) {
+                      const char *path, make_text *make)
+{
     struct sl_status status;
     char *text = NULL;
     if (!path || cli_stopped())
@@ -107,7 +118,8 @@ static void emit_file(struct cli_session *session, const struct sl_overlay *over
     free(text);
 }
 
-void cli_emit_files(struct cli_session *session, const struct sl_overlay *overlay) {
+void cli_emit_files(struct cli_session *session, const struct sl_overlay *overlay)
+{
     const struct cli_options *o = session->options;
     emit_file(session, overlay, o->csv_bands, make_csv_bands);
     emit_file(session, overlay, o->csv_profiles, make_csv_profiles);
@@ -116,7 +128,8 @@ void cli_emit_files(struct cli_session *session, const struct sl_overlay *overla
         cli_emit_figures(session, overlay);
 }
 
-void cli_emit_text(struct cli_session *session, const char *text) {
+void cli_emit_text(struct cli_session *session, const char *text)
+{
     struct sl_status status;
     const char *path = session->options->output;
     if (!path)
@@ -125,7 +138,8 @@ void cli_emit_text(struct cli_session *session, const char *text) {
         cli_fail(session, path, &status);
 }
 
-void cli_emit(struct cli_session *session, const struct sl_overlay *overlay) {
+void cli_emit(struct cli_session *session, const struct sl_overlay *overlay)
+{
     struct sl_status status;
     char *text = NULL;
     cli_emit_files(session, overlay);
@@ -138,7 +152,8 @@ void cli_emit(struct cli_session *session, const struct sl_overlay *overlay) {
     free(text);
 }
 
-int cli_close_stdout(int exit_code) {
+int cli_close_stdout(int exit_code)
+{
     int failed_before = ferror(stdout);
     errno = 0;
     if (fclose(stdout) == 0 && !failed_before)

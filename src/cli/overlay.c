@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cli.h"
 
-static int run(const struct cli_options *options) {
+static int run(const struct cli_options *options)
+{
     struct cli_session session;
     struct sl_status status;
     struct sl_overlay overlay = {0};

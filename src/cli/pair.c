@@ -3,7 +3,8 @@
 
 /* Across photos of one strip each, pairs go by the order given: a photo that could not be read
  * would shift all after it, so then only pairs within a photo can be made. */
-static bool order_is_broken(const struct sl_document *document) {
+static bool order_is_broken(const struct sl_document *document)
+{
     bool failed = false, lone = false;
     for (size_t i = 0; i < document->reading_count; i++) {
         failed = failed || document->reading[i]->error.code != SL_OK;
@@ -12,20 +13,23 @@ static bool order_is_broken(const struct sl_document *document) {
     return document->reading_count == 0 || (failed && lone);
 }
 
-static bool nothing_read(const struct sl_document *document) {
+static bool nothing_read(const struct sl_document *document)
+{
     for (size_t i = 0; i < document->reading_count; i++)
         if (document->reading[i]->strip_count > 0)
             return false;
     return true;
 }
 
-static sl_code judge(struct sl_document *document, struct sl_status *status) {
+static sl_code judge(struct sl_document *document, struct sl_status *status)
+{
     if (order_is_broken(document) || nothing_read(document))
         return SL_OK; /* the photo's own error has been told */
     return sl_document_make_pairs(document, status);
 }
 
-static int run(const struct cli_options *options) {
+static int run(const struct cli_options *options)
+{
     return cli_run(options, judge);
 }
 

@@ -11,7 +11,8 @@ struct lines {
     size_t bytes;
 };
 
-static sl_code append(struct lines *lines, const char *line, struct sl_status *status) {
+static sl_code append(struct lines *lines, const char *line, struct sl_status *status)
+{
     size_t n = strlen(line);
     char *longer = realloc(lines->text, lines->bytes + n + 1);
     if (!longer)
@@ -25,7 +26,8 @@ static sl_code append(struct lines *lines, const char *line, struct sl_status *s
 
 /* The photo as a document of its own. It borrows the reading and owns its pairs. */
 static sl_code one_line(struct sl_reading **reading, cli_judge *judge, char **ret,
-                        struct sl_status *status) {
+                        struct sl_status *status)
+{
     struct sl_document one;
     sl_document_init(&one);
     one.reading = reading;
@@ -43,7 +45,8 @@ static sl_code one_line(struct sl_reading **reading, cli_judge *judge, char **re
 }
 
 static void emit_line(struct cli_session *session, size_t index, cli_judge *judge,
-                      struct lines *lines) {
+                      struct lines *lines)
+{
     struct sl_status status;
     struct sl_reading **reading = &session->document.reading[index];
     char *line = NULL;
@@ -58,13 +61,15 @@ static void emit_line(struct cli_session *session, size_t index, cli_judge *judg
     free(line);
 }
 
-static void forget(struct cli_session *session) {
+static void forget(struct cli_session *session)
+{
     sl_document_finish(&session->document);
     sl_document_init(&session->document);
 }
 
 /* One photo in memory at a time, unless files about all of them are wanted too. */
-static void run_lines(struct cli_session *session, cli_judge *judge) {
+static void run_lines(struct cli_session *session, cli_judge *judge)
+{
     const struct cli_options *options = session->options;
     struct sl_status status;
     struct lines lines = {0};
@@ -91,7 +96,8 @@ done:
     free(lines.text);
 }
 
-static void run_whole(struct cli_session *session, cli_judge *judge) {
+static void run_whole(struct cli_session *session, cli_judge *judge)
+{
     struct sl_status status;
     for (size_t i = 0; i < session->options->input_count && !cli_stopped(); i++)
         cli_load(session, i);
@@ -104,7 +110,8 @@ static void run_whole(struct cli_session *session, cli_judge *judge) {
         cli_emit(session, NULL);
 }
 
-int cli_run(const struct cli_options *options, cli_judge *judge) {
+int cli_run(const struct cli_options *options, cli_judge *judge)
+{
     struct cli_session session;
     cli_session_init(&session, options);
     if (options->form == CLI_JSON_LINES)

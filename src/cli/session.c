@@ -1,11 +1,13 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "cli.h"
 
-void cli_session_init(struct cli_session *session, const struct cli_options *options) {
+void cli_session_init(struct cli_session *session, const struct cli_options *options)
+{
     *session = (struct cli_session){.options = options};
     sl_document_init(&session->document);
 }
 
-void cli_session_finish(struct cli_session *session) {
+void cli_session_finish(struct cli_session *session)
+{
     sl_document_finish(&session->document);
 }

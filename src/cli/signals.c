@@ -7,11 +7,13 @@
 
 static volatile sig_atomic_t caught; /* the one global: a handler can reach nothing else */
 
-static void note(int number) {
+static void note(int number)
+{
     caught = number;
 }
 
-void cli_signals_catch(void) {
+void cli_signals_catch(void)
+{
     static const int numbers[] = {SIGINT, SIGTERM, SIGHUP};
     struct sigaction action = {.sa_handler = note, .sa_flags = SA_RESTART | (int)SA_RESETHAND};
     sigemptyset(&action.sa_mask);
@@ -22,11 +24,13 @@ void cli_signals_catch(void) {
     }
 }
 
-bool cli_stopped(void) {
+bool cli_stopped(void)
+{
     return caught != 0;
 }
 
-void cli_signals_die(void) {
+void cli_signals_die(void)
+{
     if (!caught)
         return;
     signal(caught, SIG_DFL);

@@ -3,6 +3,7 @@
 
 #include <stdio.h>
 
-void cli_print_version(void) {
+void cli_print_version(void)
+{
     printf("strandline %s\n", SL_VERSION);
 }
