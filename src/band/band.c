@@ -1,2 +1,177 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "strandline/band.h"
+/* From a profile to bands:
+ * 1. Lay the profile out on the Rf axis (track).
+ * 2. Find the maxima that stand out (seed), drop what is no band: stains below the line, marks
+ *    above the front, the water's own line at the front.
+ * 3. Measure each band; its share is its part of the area between the valleys.
+ * 4. Read what stayed at the origin (bound) and how far each colour reaches (reach). */
+#include <gsl/gsl_math.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "band/bound.h"
+#include "band/measure.h"
+#include "band/seed.h"
+#include "band/track.h"
+#include "strandline/colour.h"
+
+static const double z_95 = 1.959964;
+/* A band that runs with the water may have its apex a little above the mean front. */
+static const double above_front = 0.06;
+/* The water's own line: within this of the front, and paler than any dye that shows. */
+static const double water_line_rf = 0.035, water_line_lightness = 93.0, water_line_chroma = 9.0;
+
+static bool is_water_line(const struct track *track, const struct sl_band *band)
+{
+    return fabs(band->rf - 1.0) < water_line_rf + z_95 * track->front_se &&
+           band->lab_d50[0] > water_line_lightness &&
+           sl_lab_chroma(band->lab_d50) < water_line_chroma;
+}
+
+static double retained_limit(const struct track *track)
+{
+    return 0.5 * track->line + 0.5 * track->mm + z_95 * track->origin_se;
+}
+
+static bool is_band(const struct track *track, const struct sl_band *band)
+{
+    return band->rf > -1.2 * retained_limit(track) &&
+           band->rf < 1.0 + above_front + z_95 * track->front_se && !is_water_line(track, band);
+}
+
+struct extent {
+    double from, to; /* Rf between which the strip carries dye */
+    double area, se;
+};
+
+/* Dye lies where the smoothed load exceeds its error; clean paper beyond it is left out, so that
+ * the light's error over the whole strip does not count. */
+static struct extent dye_extent(const struct track *track, const struct seeds *seeds)
+{
+    struct extent extent = {0.0, 0.0, 0.0, 0.0};
+    size_t n = track->count, first = n, last = 0;
+    for (size_t i = 0; i < n; i++) {
+        double error = 3.0 * seeds->smooth_se[i] + track->light_se[i];
+        if (track->weight[i] > 0.0 && seeds->smooth[i] > error) {
+            first = first == n ? i : first;
+            last = i;
+        }
+    }
+    if (first < n) {
+        extent.from = track->rf[first] - track->mm;
+        extent.to = fmin(track->rf[last] + track->mm, 1.15 + 3.0 * track->front_se);
+        extent.area = track_area(track, extent.from, extent.to);
+        extent.se = hypot(track_area_se(track, extent.from, extent.to),
+                          track_area_light_se(track, extent.from, extent.to));
+    }
+    return extent;
+}
+
+static void set_share(const struct track *track, const struct extent *extent,
+                      const struct seed *seed, struct sl_band *band)
+{
+    double from = fmax(track->rf[seed->low], extent->from);
+    double to = fmin(track->rf[seed->high], extent->to);
+    double area = fmax(track_area(track, from, to), 0.0);
+    double share = GSL_MIN(area / extent->area, 1.0);
+    double random = track_area_se(track, from, to);
+    double light = track_area_light_se(track, from, to);
+    double se = hypot(hypot(random, light), share * extent->se) / extent->area;
+    /* A valley's place is uncertain by about the smoothing: what lies there may go either way. */
+    double edge =
+        seed->sigma * (fmax(track->sum[seed->low], 0.0) + fmax(track->sum[seed->high], 0.0));
+    se = hypot(se, 0.5 * edge / extent->area);
+    band->share = share;
+    band->share_interval[0] = fmax(share - z_95 * se, 0.0);
+    band->share_interval[1] = fmin(share + z_95 * se, 1.0);
+}
+
+static void list_bands(const struct sl_profile *profile, const struct track *track,
+                       const struct seeds *seeds, const struct extent *extent, struct sl_bands *ret)
+{
+    for (size_t k = 0; k < seeds->count && ret->count < SL_BANDS_MAX; k++) {
+        struct sl_band band;
+        band_measure(profile, track, seeds, &seeds->item[k], &band);
+        if (!is_band(track, &band))
+            continue;
+        set_share(track, extent, &seeds->item[k], &band);
+        band.retained = fabs(band.rf) <= retained_limit(track);
+        ret->item[ret->count++] = band;
+    }
+    for (size_t k = 0; k + 1 < ret->count; k++)
+        ret->item[k].resolution_to_next =
+            sl_resolution(ret->item[k].rf, ret->item[k + 1].rf, ret->item[k].half_width_rf,
+                          ret->item[k + 1].half_width_rf);
+}
+
+static void retained_colour(const struct sl_profile *profile, const struct track *track,
+                            struct sl_bands *ret)
+{
+    double reach = 0.3 * track->line, n = 0.0, lab[3] = {0};
+    for (size_t i = 0; i < track->count; i++) {
+        if (fabs(track->rf[i]) > reach || track->weight[i] <= 0.0)
+            continue;
+        n += 1.0;
+        for (int c = 0; c < 3; c++)
+            lab[c] += profile->lab_d50[i][c];
+    }
+    for (int c = 0; c < 3; c++)
+        ret->retained_lab_d50[c] = n > 0.0 ? lab[c] / n : (c == 0 ? 100.0 : 0.0);
+}
+
+static sl_code blank(struct sl_bands *bands, struct sl_bands *ret, struct sl_warnings *warnings)
+{
+    sl_warn(warnings, SL_W_BLANK, "band", "Check that this is the strip that carried the ink.",
+            "There is no ink on the strip that stands out from the paper.");
+    bands->retained_lab_d50[0] = 100.0;
+    *ret = *bands;
+    return SL_OK;
+}
+
+sl_code sl_bands_find(const struct sl_profile *profile, const struct sl_marks *marks,
+                      double length_mm, struct sl_bands *ret, struct sl_warnings *warnings,
+                      struct sl_status *status)
+{
+    struct track track = {0};
+    struct seeds seeds = {0};
+    struct sl_bands bands = {.goodness = NAN};
+    sl_code code = track_make(profile, marks, length_mm, &track, status);
+    if (code)
+        goto done;
+    code = seeds_find(&track, &seeds, status);
+    if (code)
+        goto done;
+    bands.noise = track.noise;
+    bands.smooth = seeds.smooth;
+    bands.smooth_count = track.count;
+    seeds.smooth = NULL;
+    struct seeds view = seeds;
+    view.smooth = bands.smooth;
+    struct extent extent = dye_extent(&track, &view);
+    if (marks->blank || extent.area <= 3.0 * extent.se) {
+        code = blank(&bands, ret, warnings);
+        goto done;
+    }
+    bands.total_load = extent.area;
+    bands.total_load_se = extent.se;
+    list_bands(profile, &track, &view, &extent, &bands);
+    bound_measure(&track, &view, extent.area, extent.se, &bands);
+    retained_colour(profile, &track, &bands);
+    *ret = bands;
+done:
+    seeds_finish(&seeds);
+    track_finish(&track);
+    if (code)
+        free(bands.smooth);
+    return code;
+}
+
+void sl_bands_finish(struct sl_bands *bands)
+{
+    if (!bands)
+        return;
+    free(bands->smooth);
+    free(bands->fitted);
+    *bands = (struct sl_bands){0};
+}

@@ -1,0 +1,15 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* What stayed at the origin: the retained share, and the part of it that is bound. */
+#ifndef BAND_BOUND_H
+#define BAND_BOUND_H
+
+#include "band/seed.h"
+
+/* Half the reach of what counts as retained, in Rf: half the line's width + 1 mm. */
+double retained_reach(const struct track *track);
+
+/* Fills the shares and their intervals; `total` is the area under the load that is dye. */
+void bound_measure(const struct track *track, const struct seeds *seeds, double total,
+                   double total_se, struct sl_bands *ret);
+
+#endif

@@ -1,0 +1,161 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <gsl/gsl_math.h>
+#include <gsl/gsl_sort.h>
+#include <math.h>
+#include <stdlib.h>
+
+#include "band/track.h"
+
+/* A ruled line is 1 to 2 mm wide (common practice, no source): the measure where no scale is known,
+ * held within what strips of 50 to 130 mm make of a millimetre. */
+static const double usual_line_mm = 1.4;
+static const double mm_least = 1.0 / 130.0, mm_most = 1.0 / 50.0;
+/* The narrowest line that is believed, in parts of the length. */
+static const double line_least = 0.004;
+
+static sl_code check_finite(const struct sl_profile *profile, const struct sl_marks *marks,
+                            struct sl_status *status)
+{
+    bool good = isfinite(marks->origin) && isfinite(marks->front) && isfinite(marks->line_width) &&
+                marks->front > marks->origin && profile->count > 8;
+    for (size_t i = 0; good && i < profile->count; i++) {
+        good = isfinite(profile->position[i]) &&
+               (i == 0 || profile->position[i] > profile->position[i - 1]);
+        if (profile->flags[i] & SL_CELL_HIDDEN)
+            continue;
+        for (int c = 0; good && c < 3; c++)
+            good = isfinite(profile->load[i][c]) && isfinite(profile->load_se[i][c]) &&
+                   isfinite(profile->light_se[i][c]);
+    }
+    if (good)
+        return SL_OK;
+    return sl_status_set(status, SL_E_RANGE, "band", "Read the strip again from its photo.",
+                         "The profile is too short or holds values that are not finite.");
+}
+
+/* Errors of the channels share the paper's texture and have light's grain each to themselves: half
+ * of the variance is taken as common. */
+static double sum_error(const double se[3])
+{
+    double common = se[0] + se[1] + se[2];
+    double own = se[0] * se[0] + se[1] * se[1] + se[2] * se[2];
+    return sqrt(0.5 * (common * common + own));
+}
+
+static void fill(const struct sl_profile *profile, const struct sl_marks *marks,
+                 struct track *track)
+{
+    for (size_t i = 0; i < track->count; i++) {
+        bool seen = !(profile->flags[i] & SL_CELL_HIDDEN);
+        track->rf[i] = sl_rf(profile->position[i], marks->origin, marks->front);
+        track->weight[i] = seen ? 1.0 : 0.0;
+        track->sum[i] = track->sum_se[i] = track->light_se[i] = 0.0;
+        for (int c = 0; c < 3; c++) {
+            track->load[i][c] = seen ? profile->load[i][c] : 0.0;
+            track->load_se[i][c] = seen ? profile->load_se[i][c] : 0.0;
+            track->sum[i] += track->load[i][c];
+            track->light_se[i] += seen ? profile->light_se[i][c] : 0.0;
+        }
+        track->sum_se[i] = sum_error(track->load_se[i]);
+    }
+}
+
+/* The quarter of the samples with the least error is clean paper on every strip that has some. */
+static double clean_noise(const struct track *track, double *scratch)
+{
+    size_t seen = 0;
+    for (size_t i = 0; i < track->count; i++)
+        if (track->weight[i] > 0.0)
+            scratch[seen++] = track->sum_se[i];
+    gsl_sort(scratch, 1, seen);
+    return seen > 0 ? scratch[seen / 8] : 0.0;
+}
+
+static void measure(const struct sl_marks *marks, double length_mm, struct track *track)
+{
+    double span = marks->front - marks->origin;
+    double line = fmax(marks->line_width, line_least);
+    double mm = isfinite(length_mm) && length_mm > 0.0
+                    ? 1.0 / length_mm
+                    : GSL_MIN(GSL_MAX(line / usual_line_mm, mm_least), mm_most);
+    track->mm = mm / span;
+    track->line = line / span;
+    track->origin_se = fmax(marks->origin_sigma, 0.0) / span;
+    track->front_se = fmax(marks->front_sigma, 0.0) / span;
+}
+
+sl_code track_make(const struct sl_profile *profile, const struct sl_marks *marks, double length_mm,
+                   struct track *ret, struct sl_status *status)
+{
+    sl_code code = check_finite(profile, marks, status);
+    if (code)
+        return code;
+    size_t n = profile->count;
+    double *block = calloc(n, 12 * sizeof *block);
+    if (!block)
+        return sl_status_set(status, SL_E_MEMORY, "band", "Close other programs and try again.",
+                             "There is not enough memory for the bands.");
+    struct track track = {.count = n, .block = block};
+    track.rf = block;
+    track.sum = block + n;
+    track.sum_se = block + 2 * n;
+    track.light_se = block + 3 * n;
+    track.weight = block + 4 * n;
+    track.load = (double(*)[3])(block + 5 * n);
+    track.load_se = (double(*)[3])(block + 8 * n);
+    fill(profile, marks, &track);
+    track.step = (track.rf[n - 1] - track.rf[0]) / (double)(n - 1);
+    track.correlation = fmax(profile->correlation_samples, 1.0);
+    track.noise = clean_noise(&track, block + 11 * n);
+    measure(marks, length_mm, &track);
+    *ret = track;
+    return SL_OK;
+}
+
+void track_finish(struct track *track)
+{
+    if (!track)
+        return;
+    free(track->block);
+    *track = (struct track){0};
+}
+
+size_t track_at(const struct track *track, double rf)
+{
+    double at = round((rf - track->rf[0]) / track->step);
+    return (size_t)GSL_MIN(GSL_MAX(at, 0.0), (double)(track->count - 1));
+}
+
+/* How much of sample i lies in [from, to], as a width in Rf. */
+static double covered(const struct track *track, size_t i, double from, double to)
+{
+    double low = fmax(track->rf[i] - 0.5 * track->step, from);
+    double high = fmin(track->rf[i] + 0.5 * track->step, to);
+    return fmax(high - low, 0.0);
+}
+
+double track_area(const struct track *track, double from_rf, double to_rf)
+{
+    double area = 0.0;
+    for (size_t i = 0; i < track->count; i++)
+        area += track->sum[i] * covered(track, i, from_rf, to_rf);
+    return area;
+}
+
+double track_area_se(const struct track *track, double from_rf, double to_rf)
+{
+    double variance = 0.0;
+    for (size_t i = 0; i < track->count; i++) {
+        double part = track->sum_se[i] * covered(track, i, from_rf, to_rf);
+        variance += part * part;
+    }
+    return sqrt(variance * track->correlation);
+}
+
+double track_area_light_se(const struct track *track, double from_rf, double to_rf)
+{
+    double area = 0.0;
+    for (size_t i = 0; i < track->count; i++)
+        area += track->light_se[i] * covered(track, i, from_rf, to_rf);
+    return area;
+}

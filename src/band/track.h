@@ -1,0 +1,39 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* A track: the profile on the Rf axis as the band search works on it, with what is hidden masked.
+ *
+ * Ownership: a track owns one block of memory (finish). */
+#ifndef BAND_TRACK_H
+#define BAND_TRACK_H
+
+#include "strandline/band.h"
+
+struct track {
+    size_t count;
+    double step;          /* Rf from sample to sample, mean */
+    double *rf;           /* rising */
+    double *sum, *sum_se; /* load of the three channels together, its random error */
+    double *light_se;     /* error of the sum that neighbours share */
+    double *weight;       /* 1 seen, 0 hidden */
+    double (*load)[3];    /* 0 where hidden */
+    double (*load_se)[3];
+    double correlation; /* samples */
+    double mm;          /* one millimetre in Rf; judged from the line where no scale is known */
+    double line;        /* width of the ink line in Rf */
+    double origin_se, front_se; /* in Rf, of the two ends of the scale */
+    double noise;               /* of the sum on clean paper */
+    void *block;
+};
+
+sl_code track_make(const struct sl_profile *profile, const struct sl_marks *marks, double length_mm,
+                   struct track *ret, struct sl_status *status);
+void track_finish(struct track *track);
+
+/* Sample nearest to `rf`, within the track. */
+size_t track_at(const struct track *track, double rf);
+/* Area under the summed load from `from_rf` to `to_rf`, parts of samples counted in part. */
+double track_area(const struct track *track, double from_rf, double to_rf);
+/* Random error and shared (light) error of that area. */
+double track_area_se(const struct track *track, double from_rf, double to_rf);
+double track_area_light_se(const struct track *track, double from_rf, double to_rf);
+
+#endif
