@@ -1,0 +1,110 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "photo/decoder.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+bool image_alloc(struct sl_image *image, int width, int height, unsigned bits, unsigned channels)
+{
+    /* sides are at most SL_PHOTO_SIDE_MAX and pixels SL_PHOTO_PIXELS_MAX: no overflow in 64 bits,
+     * and a 32-bit size_t is checked */
+    uint64_t stride = (uint64_t)width * channels * (bits / 8);
+    uint64_t bytes = stride * (uint64_t)height;
+    void *pixels = bytes > 0 && bytes <= SIZE_MAX / 2 ? malloc((size_t)bytes) : NULL;
+    if (!pixels)
+        return false;
+    *image = (struct sl_image){.width = width,
+                               .height = height,
+                               .scale = 1,
+                               .bits = bits,
+                               .stride = (size_t)stride,
+                               .pixels = pixels};
+    return true;
+}
+
+uint8_t *image_row(const struct sl_image *image, int y)
+{
+    return (uint8_t *)image->pixels + (size_t)y * image->stride;
+}
+
+void sl_image_finish(struct sl_image *image)
+{
+    if (!image)
+        return;
+    free(image->pixels);
+    *image = (struct sl_image){0};
+}
+
+void sl_image_row_linear(const struct sl_image *image, int y, float *ret_rgb_linear)
+{
+    sl_colour_to_linear(image->colour, image_row(image, y), image->bits, (size_t)image->width,
+                        ret_rgb_linear);
+}
+
+bool image_crop(const struct sl_image *from, struct sl_rect rect, struct sl_image *ret)
+{
+    struct sl_image part;
+    if (!image_alloc(&part, rect.width, rect.height, from->bits, 3))
+        return false;
+    size_t pixel_bytes = from->bits / 8 * 3;
+    for (int y = 0; y < rect.height; y++)
+        memcpy(image_row(&part, y), image_row(from, rect.y + y) + (size_t)rect.x * pixel_bytes,
+               part.stride);
+    part.x0 = from->x0 + rect.x;
+    part.y0 = from->y0 + rect.y;
+    *ret = part;
+    return true;
+}
+
+static void add_row(const struct sl_image *from, int y, int factor, uint64_t *sum)
+{
+    const uint8_t *s8 = image_row(from, y);
+    const uint16_t *s16 = (const uint16_t *)(const void *)s8;
+    for (int x = 0; x < from->width; x++) {
+        uint64_t *cell = sum + x / factor * 3;
+        for (int k = 0; k < 3; k++)
+            cell[k] += from->bits == 8 ? s8[3 * x + k] : s16[3 * x + k];
+    }
+}
+
+static void write_means(const struct sl_image *from, struct sl_image *to, int y, int rows,
+                        int factor, uint64_t *sum)
+{
+    uint8_t *d8 = image_row(to, y);
+    uint16_t *d16 = (uint16_t *)(void *)d8;
+    for (int x = 0; x < to->width; x++) {
+        int columns = from->width - x * factor < factor ? from->width - x * factor : factor;
+        uint64_t n = (uint64_t)columns * (uint64_t)rows;
+        for (int k = 0; k < 3; k++) {
+            uint64_t mean = (sum[3 * x + k] + n / 2) / n;
+            if (to->bits == 8)
+                d8[3 * x + k] = (uint8_t)mean;
+            else
+                d16[3 * x + k] = (uint16_t)mean;
+            sum[3 * x + k] = 0;
+        }
+    }
+}
+
+bool image_reduce(const struct sl_image *from, int factor, struct sl_image *ret)
+{
+    struct sl_image small = {0};
+    int width = (from->width + factor - 1) / factor, height = (from->height + factor - 1) / factor;
+    uint64_t *sum = calloc((size_t)width * 3, sizeof *sum);
+    if (!sum || !image_alloc(&small, width, height, from->bits, 3)) {
+        free(sum);
+        return false;
+    }
+    for (int y = 0; y < height; y++) {
+        int rows = from->height - y * factor < factor ? from->height - y * factor : factor;
+        for (int i = 0; i < rows; i++)
+            add_row(from, y * factor + i, factor, sum);
+        write_means(from, &small, y, rows, factor, sum);
+    }
+    free(sum);
+    small.scale = from->scale * factor;
+    small.x0 = from->x0;
+    small.y0 = from->y0;
+    *ret = small;
+    return true;
+}
