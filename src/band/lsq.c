@@ -1,0 +1,141 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include <gsl/gsl_blas.h>
+#include <gsl/gsl_errno.h>
+#include <gsl/gsl_multifit_nlinear.h>
+#include <math.h>
+
+#include "band/lsq.h"
+
+static const double usual_tolerance = 1e-8;
+static const size_t usual_iterations = 100;
+
+static int call_residual(const gsl_vector *x, void *data, gsl_vector *f)
+{
+    const struct lsq_problem *problem = data;
+    problem->residual(x, problem->context, f);
+    for (size_t i = 0; i < f->size; i++)
+        if (!isfinite(gsl_vector_get(f, i)))
+            return GSL_EDOM;
+    return GSL_SUCCESS;
+}
+
+static int call_jacobian(const gsl_vector *x, void *data, gsl_matrix *jacobian)
+{
+    const struct lsq_problem *problem = data;
+    problem->jacobian(x, problem->context, jacobian);
+    return GSL_SUCCESS;
+}
+
+static bool settled(int outcome, int reason)
+{
+    return outcome == GSL_SUCCESS && (reason == 1 || reason == 2);
+}
+
+/* One run with one trust region method; false if it could not even start. */
+static bool run(const struct lsq_problem *problem, const gsl_multifit_nlinear_trs *method,
+                const gsl_vector *start, struct lsq_result *result)
+{
+    gsl_multifit_nlinear_parameters settings = gsl_multifit_nlinear_default_parameters();
+    settings.trs = method;
+    settings.solver = gsl_multifit_nlinear_solver_cholesky;
+    struct lsq_problem own = *problem; /* the library takes it without const */
+    gsl_multifit_nlinear_fdf fdf = {.f = call_residual,
+                                    .df = call_jacobian,
+                                    .n = problem->residuals,
+                                    .p = problem->parameters,
+                                    .params = &own};
+    double tolerance = problem->tolerance > 0.0 ? problem->tolerance : usual_tolerance;
+    size_t most = problem->iterations_most > 0 ? problem->iterations_most : usual_iterations;
+    bool good = false;
+    int reason = 0;
+    gsl_multifit_nlinear_workspace *work = gsl_multifit_nlinear_alloc(
+        gsl_multifit_nlinear_trust, &settings, problem->residuals, problem->parameters);
+    if (!work || gsl_multifit_nlinear_init(start, &fdf, work))
+        goto done;
+    int outcome =
+        gsl_multifit_nlinear_driver(most, tolerance, tolerance, 0.0, NULL, NULL, &reason, work);
+    const gsl_vector *f = gsl_multifit_nlinear_residual(work);
+    gsl_vector_memcpy(result->parameters, gsl_multifit_nlinear_position(work));
+    gsl_blas_ddot(f, f, &result->chi2);
+    result->iterations = gsl_multifit_nlinear_niter(work);
+    result->settled = settled(outcome, reason);
+    good = isfinite(result->chi2) &&
+           !gsl_multifit_nlinear_covar(gsl_multifit_nlinear_jac(work), 0.0, result->covariance);
+done:
+    if (work)
+        gsl_multifit_nlinear_free(work);
+    return good;
+}
+
+static bool allocate(size_t parameters, struct lsq_result *result)
+{
+    result->parameters = gsl_vector_alloc(parameters);
+    result->covariance = gsl_matrix_alloc(parameters, parameters);
+    return result->parameters && result->covariance;
+}
+
+sl_code lsq_solve(const struct lsq_problem *problem, const gsl_vector *start,
+                  struct lsq_result *ret, struct sl_status *status)
+{
+    struct lsq_result plain = {0}, fast = {0};
+    sl_code code = SL_E_MEMORY;
+    if (!allocate(problem->parameters, &plain) || !allocate(problem->parameters, &fast)) {
+        sl_status_set(status, code, "band/lsq", "Close other programs and try again.",
+                      "There is not enough memory for a fit of %zu values.", problem->parameters);
+        goto done;
+    }
+    bool good = run(problem, gsl_multifit_nlinear_trs_lm, start, &plain);
+    if (!good || !plain.settled) {
+        bool better = run(problem, gsl_multifit_nlinear_trs_lmaccel, start, &fast) &&
+                      (!good || fast.chi2 < plain.chi2);
+        if (better) {
+            struct lsq_result swap = plain;
+            plain = fast;
+            fast = swap;
+            good = true;
+        }
+    }
+    code = good ? SL_OK
+                : sl_status_set(status, SL_E_INTERNAL, "band/lsq", "",
+                                "A fit of %zu values to %zu could not be made.",
+                                problem->parameters, problem->residuals);
+done:
+    lsq_finish(&fast);
+    if (code)
+        lsq_finish(&plain);
+    else
+        *ret = plain;
+    return code;
+}
+
+sl_code lsq_solve_best(const struct lsq_problem *problem, const gsl_matrix *starts,
+                       struct lsq_result *ret, struct sl_status *status)
+{
+    struct lsq_result best = {0};
+    sl_code code = SL_E_INTERNAL;
+    for (size_t k = 0; k < starts->size1; k++) {
+        gsl_vector_const_view start = gsl_matrix_const_row(starts, k);
+        struct lsq_result result = {0};
+        sl_code one = lsq_solve(problem, &start.vector, &result, status);
+        if (!one && (code || result.chi2 < best.chi2)) {
+            lsq_finish(&best);
+            best = result;
+            code = SL_OK;
+        } else {
+            lsq_finish(&result);
+            code = code == SL_OK ? SL_OK : one;
+        }
+    }
+    if (code == SL_OK)
+        *ret = best;
+    return code;
+}
+
+void lsq_finish(struct lsq_result *result)
+{
+    if (!result)
+        return;
+    gsl_vector_free(result->parameters);
+    gsl_matrix_free(result->covariance);
+    *result = (struct lsq_result){0};
+}
