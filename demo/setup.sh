@@ -9,7 +9,7 @@
 # Packages that are there already are left alone: a second run needs no network.
 
 packages_build="gcc libc6-dev meson ninja-build pkg-config
-libjpeg62-turbo-dev libpng-dev libheif-dev libtiff-dev libexif-dev liblcms2-dev
+libjpeg62-turbo-dev libpng-dev libheif-dev libtiff-dev libexif-dev liblcms2-dev nettle-dev
 libgsl-dev libcairo2-dev libpango1.0-dev libjansson-dev
 libjs-dygraphs fonts-dejavu-core"
 

@@ -6,8 +6,15 @@
 
 #include <lcms2.h>
 
+#include "colour/encoding.h"
+
 /* A context whose messages go nowhere: callers judge by return values. NULL: out of memory. */
 cmsContext cms_context_create(void);
+
+/* RGB with the primaries and white given; the curve is used for all channels and stays the
+ * caller's. NULL: out of memory or impossible figures. */
+cmsHPROFILE cms_rgb_profile(cmsContext context, const struct colour_encoding *figures,
+                            cmsToneCurve *curve);
 
 /* RGB with a linear transfer on the sRGB primaries and D65 white. NULL: out of memory. */
 cmsHPROFILE cms_linear_srgb_profile(cmsContext context);
@@ -16,9 +23,5 @@ cmsHPROFILE cms_linear_srgb_profile(cmsContext context);
  * (then NULL is returned). */
 cmsHTRANSFORM cms_exact_transform(cmsContext context, cmsHPROFILE from, cmsUInt32Number from_format,
                                   cmsHPROFILE to, cmsUInt32Number to_format);
-
-/* CIE xy of the sRGB primaries (R, G, B) and white, IEC 61966-2-1:1999. */
-extern const double cms_srgb_primaries_xy[3][2];
-extern const double cms_d65_xy[2];
 
 #endif

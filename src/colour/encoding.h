@@ -18,11 +18,14 @@ struct colour_encoding {
     double gamma; /* of TRANSFER_GAMMA */
 };
 
-/* SL_E_DAMAGED for figures that describe no colour space. */
+/* sRGB's primaries, white and transfer function. */
+extern const struct colour_encoding colour_encoding_srgb;
+
+/* SL_W_PROFILE_DAMAGED as the returned code for figures that describe no colour space. */
 sl_code colour_create_encoding(const struct colour_encoding *encoding, struct sl_colour **ret,
                                struct sl_status *status);
 
-/* One channel in the profile: the samples' R, G and B are equal. */
-int colour_is_grey(const struct sl_colour *colour);
+/* The profile has one channel: the samples' R, G and B have to be equal. */
+bool colour_is_grey(const struct sl_colour *colour);
 
 #endif

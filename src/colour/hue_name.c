@@ -24,11 +24,13 @@ static const struct sector sectors[] = {
     {222, "turquoise"}, {298, "blue"},  {318, "violet"}, {338, "purple"},
 };
 
-static double ramp(double x, double from, double to) {
+static double ramp(double x, double from, double to)
+{
     return fmin(fmax((x - from) / (to - from), 0), 1);
 }
 
-static const char *achromatic_name(double L, double C) {
+static const char *achromatic_name(double L, double C)
+{
     if (L < 25 && C < 12)
         return "black";
     if (C >= 4 + 0.06 * (100 - L))
@@ -37,13 +39,15 @@ static const char *achromatic_name(double L, double C) {
 }
 
 /* Brown is a dark or dull orange; towards red it has to be duller still to lose its redness. */
-static bool is_brown(double L, double C, double h) {
+static bool is_brown(double L, double C, double h)
+{
     if (h >= 42 && h < 98)
         return (L < 66 && C < 70) || (L < 80 && C < 30);
     return h >= 25 && h < 42 && L < 55 && C < 42;
 }
 
-static const char *reddish_purple_name(double L, double C, double h) {
+static const char *reddish_purple_name(double L, double C, double h)
+{
     if (h >= 318 && h < 338)
         return L >= 55 && C >= 80 ? "magenta" : NULL;
     if (h >= 338 || h < 42)
@@ -51,7 +55,8 @@ static const char *reddish_purple_name(double L, double C, double h) {
     return NULL;
 }
 
-const char *sl_hue_name(const double lab_d50[3]) {
+const char *sl_hue_name(const double lab_d50[3])
+{
     double L = lab_d50[0], C = sl_lab_chroma(lab_d50), h = sl_lab_hue_deg(lab_d50);
     const char *name = achromatic_name(L, C);
     if (name)

@@ -12,7 +12,8 @@ struct sl_lab {
     cmsHTRANSFORM from_linear, to_linear;
 };
 
-sl_code sl_lab_create(struct sl_lab **ret, struct sl_status *status) {
+sl_code sl_lab_create(struct sl_lab **ret, struct sl_status *status)
+{
     cmsHPROFILE linear = NULL, lab_d50 = NULL;
     sl_code code = SL_OK;
     struct sl_lab *lab = calloc(1, sizeof *lab);
@@ -41,7 +42,8 @@ sl_code sl_lab_create(struct sl_lab **ret, struct sl_status *status) {
     return SL_OK;
 }
 
-void sl_lab_destroy(struct sl_lab *lab) {
+void sl_lab_destroy(struct sl_lab *lab)
+{
     if (!lab)
         return;
     if (lab->from_linear)
@@ -54,7 +56,8 @@ void sl_lab_destroy(struct sl_lab *lab) {
 }
 
 void sl_lab_from_linear(const struct sl_lab *lab, const double (*rgb_linear)[3], size_t count,
-                        double (*ret_lab_d50)[3]) {
+                        double (*ret_lab_d50)[3])
+{
     /* lcms2 counts in 32 bits */
     for (size_t done = 0; done < count;) {
         size_t part = count - done < 1u << 20 ? count - done : 1u << 20;
@@ -64,7 +67,8 @@ void sl_lab_from_linear(const struct sl_lab *lab, const double (*rgb_linear)[3],
     }
 }
 
-void sl_lab_to_srgb8(const struct sl_lab *lab, const double lab_d50[3], uint8_t ret_srgb[3]) {
+void sl_lab_to_srgb8(const struct sl_lab *lab, const double lab_d50[3], uint8_t ret_srgb[3])
+{
     double linear[3];
     cmsDoTransform(lab->to_linear, lab_d50, linear, 1);
     for (int k = 0; k < 3; k++) {
@@ -73,11 +77,13 @@ void sl_lab_to_srgb8(const struct sl_lab *lab, const double lab_d50[3], uint8_t 
     }
 }
 
-double sl_lab_chroma(const double lab_d50[3]) {
+double sl_lab_chroma(const double lab_d50[3])
+{
     return hypot(lab_d50[1], lab_d50[2]);
 }
 
-double sl_lab_hue_deg(const double lab_d50[3]) {
+double sl_lab_hue_deg(const double lab_d50[3])
+{
     static const double DEG_PER_RAD = 57.295779513082320877;
     double hue = atan2(lab_d50[2], lab_d50[1]) * DEG_PER_RAD;
     if (hue < 0)

@@ -21,6 +21,13 @@
 /* Nodes for 16-bit samples; between them linear: the sRGB curve is met to 1e-7. */
 enum { LEVELS_8 = 256, NODES_16 = 4097, NAME_BYTES = 96, CHUNK_PX = 256 };
 
+const struct colour_encoding colour_encoding_srgb = {
+    .name = "sRGB",
+    .white_xy = {0.3127, 0.3290},
+    .primaries_xy = {{0.64, 0.33}, {0.30, 0.60}, {0.15, 0.06}},
+    .transfer = TRANSFER_SRGB,
+};
+
 enum kind { KIND_MATRIX, KIND_GREY, KIND_TRANSFORM };
 
 struct sl_colour {
@@ -38,19 +45,22 @@ static const double SHAPER_TOLERANCE = 1e-4;
 /* Below this a channel's curve is flat and no colour can be read. */
 static const double CURVE_SPAN_MIN = 1e-3;
 
-static sl_code out_of_memory(struct sl_status *status) {
+static sl_code out_of_memory(struct sl_status *status)
+{
     return sl_status_set(status, SL_E_MEMORY, "colour/profile",
                          "Close other programs and try again.",
                          "There is not enough memory for the colour conversion.");
 }
 
-static sl_code damaged(struct sl_status *status, const char *what) {
+static sl_code damaged(struct sl_status *status, const char *what)
+{
     return sl_status_set(status, SL_W_PROFILE_DAMAGED, "colour/profile",
                          "Export the photo again with an sRGB profile if its colours matter.",
                          "The photo's colour profile %s; sRGB is assumed instead.", what);
 }
 
-static void name_from_profile(struct sl_colour *colour, cmsHPROFILE profile) {
+static void name_from_profile(struct sl_colour *colour, cmsHPROFILE profile)
+{
     char text[NAME_BYTES] = "";
     cmsGetProfileInfoASCII(profile, cmsInfoDescription, "en", "US", text, sizeof text);
     text[sizeof text - 1] = '\0';
@@ -63,11 +73,13 @@ static void name_from_profile(struct sl_colour *colour, cmsHPROFILE profile) {
         strcpy(colour->name, "unnamed profile");
 }
 
-static bool finite_rgb(const float rgb[3]) {
+static bool finite_rgb(const float rgb[3])
+{
     return isfinite(rgb[0]) && isfinite(rgb[1]) && isfinite(rgb[2]);
 }
 
-static void shaper_apply(const struct sl_colour *colour, const double curved[3], double ret[3]) {
+static void shaper_apply(const struct sl_colour *colour, const double curved[3], double ret[3])
+{
     for (int i = 0; i < 3; i++)
         ret[i] = (double)colour->matrix[i][0] * curved[0] +
                  (double)colour->matrix[i][1] * curved[1] +
@@ -75,7 +87,8 @@ static void shaper_apply(const struct sl_colour *colour, const double curved[3],
 }
 
 /* Whether curves and matrix give what the transform gives, on a 5 x 5 x 5 grid. */
-static bool shaper_agrees(const struct sl_colour *colour, cmsToneCurve *const curve[3]) {
+static bool shaper_agrees(const struct sl_colour *colour, cmsToneCurve *const curve[3])
+{
     enum { GRID = 5 };
     for (int n = 0; n < GRID * GRID * GRID; n++) {
         float in[3] = {(float)(n % GRID) / (GRID - 1), (float)(n / GRID % GRID) / (GRID - 1),
@@ -94,7 +107,8 @@ static bool shaper_agrees(const struct sl_colour *colour, cmsToneCurve *const cu
 }
 
 /* T(e_k) - T(0) = column k x (curve_k(1) - curve_k(0)). */
-static bool shaper_matrix(struct sl_colour *colour, cmsToneCurve *const curve[3]) {
+static bool shaper_matrix(struct sl_colour *colour, cmsToneCurve *const curve[3])
+{
     const float black[3] = {0, 0, 0};
     float at_black[3];
     cmsDoTransform(colour->transform, black, at_black, 1);
@@ -112,7 +126,8 @@ static bool shaper_matrix(struct sl_colour *colour, cmsToneCurve *const curve[3]
     return true;
 }
 
-static bool take_shaper(struct sl_colour *colour, cmsHPROFILE profile) {
+static bool take_shaper(struct sl_colour *colour, cmsHPROFILE profile)
+{
     if (!cmsIsMatrixShaper(profile))
         return false;
     cmsToneCurve *const curve[3] = {cmsReadTag(profile, cmsSigRedTRCTag),
@@ -131,7 +146,8 @@ static bool take_shaper(struct sl_colour *colour, cmsHPROFILE profile) {
     return true;
 }
 
-static void take_grey(struct sl_colour *colour) {
+static void take_grey(struct sl_colour *colour)
+{
     float rgb[3];
     for (int i = 0; i < LEVELS_8; i++) {
         float level = (float)i / (LEVELS_8 - 1);
@@ -149,10 +165,10 @@ static void take_grey(struct sl_colour *colour) {
 }
 
 /* White must come out as light and black as less of it, or the profile is nonsense. */
-static bool plausible(const struct sl_colour *colour, bool grey) {
-    const float white_in[3] = {1, 1, 1}, black_in[3] = {0, 0, 0};
+static bool plausible(const struct sl_colour *colour)
+{
+    const float white_in[3] = {1, 1, 1}, black_in[3] = {0, 0, 0}; /* grey reads one value */
     float white[3], black[3];
-    (void)grey; /* a grey transform reads the first value only */
     cmsDoTransform(colour->transform, white_in, white, 1);
     cmsDoTransform(colour->transform, black_in, black, 1);
     if (!finite_rgb(white) || !finite_rgb(black))
@@ -164,7 +180,8 @@ static bool plausible(const struct sl_colour *colour, bool grey) {
 }
 
 static sl_code fill_from_profile(struct sl_colour *colour, cmsHPROFILE profile, bool grey,
-                                 struct sl_status *status) {
+                                 struct sl_status *status)
+{
     cmsHPROFILE linear = cms_linear_srgb_profile(colour->context);
     if (!linear)
         return out_of_memory(status);
@@ -173,7 +190,7 @@ static sl_code fill_from_profile(struct sl_colour *colour, cmsHPROFILE profile, 
     cmsCloseProfile(linear);
     if (!colour->transform)
         return damaged(status, "lacks what is needed to read colours");
-    if (!plausible(colour, grey))
+    if (!plausible(colour))
         return damaged(status, "gives impossible colours");
     if (grey)
         take_grey(colour);
@@ -182,12 +199,14 @@ static sl_code fill_from_profile(struct sl_colour *colour, cmsHPROFILE profile, 
     return SL_OK;
 }
 
-static bool usable_class(cmsProfileClassSignature class) {
+static bool usable_class(cmsProfileClassSignature class)
+{
     return class == cmsSigInputClass || class == cmsSigDisplayClass || class == cmsSigOutputClass ||
            class == cmsSigColorSpaceClass;
 }
 
-static sl_code check_space(cmsHPROFILE profile, struct sl_status *status) {
+static sl_code check_space(cmsHPROFILE profile, struct sl_status *status)
+{
     cmsColorSpaceSignature space = cmsGetColorSpace(profile);
     if (!usable_class(cmsGetDeviceClass(profile)))
         return damaged(status, "is of a kind that describes no photo");
@@ -200,7 +219,8 @@ static sl_code check_space(cmsHPROFILE profile, struct sl_status *status) {
 }
 
 static sl_code open_profile(struct sl_colour *colour, const void *icc, size_t icc_bytes,
-                            cmsHPROFILE *ret, struct sl_status *status) {
+                            cmsHPROFILE *ret, struct sl_status *status)
+{
     if (!icc) {
         *ret = cmsCreate_sRGBProfileTHR(colour->context);
         return *ret ? SL_OK : out_of_memory(status);
@@ -211,7 +231,8 @@ static sl_code open_profile(struct sl_colour *colour, const void *icc, size_t ic
     return *ret ? check_space(*ret, status) : damaged(status, "can't be read");
 }
 
-static struct sl_colour *colour_alloc(void) {
+static struct sl_colour *colour_alloc(void)
+{
     struct sl_colour *colour = calloc(1, sizeof *colour);
     if (!colour)
         return NULL;
@@ -224,7 +245,8 @@ static struct sl_colour *colour_alloc(void) {
 }
 
 sl_code sl_colour_create(const void *icc, size_t icc_bytes, struct sl_colour **ret,
-                         struct sl_status *status) {
+                         struct sl_status *status)
+{
     cmsHPROFILE profile = NULL;
     struct sl_colour *colour = colour_alloc();
     if (!colour)
@@ -248,7 +270,8 @@ sl_code sl_colour_create(const void *icc, size_t icc_bytes, struct sl_colour **r
 }
 
 /* Parametric curve 4 of ICC.1: Y = (a X + b)^g for X >= d, else c X. */
-static cmsToneCurve *transfer_curve(cmsContext context, const struct colour_encoding *encoding) {
+static cmsToneCurve *transfer_curve(cmsContext context, const struct colour_encoding *encoding)
+{
     const double srgb[5] = {2.4, 1 / 1.055, 0.055 / 1.055, 1 / 12.92, 0.04045};
     const double bt709[5] = {1 / 0.45, 1 / 1.099, 0.099 / 1.099, 1 / 4.5, 0.081};
     switch (encoding->transfer) {
@@ -261,22 +284,19 @@ static cmsToneCurve *transfer_curve(cmsContext context, const struct colour_enco
     }
 }
 
-static cmsHPROFILE encoding_profile(cmsContext context, const struct colour_encoding *encoding) {
-    const double(*p)[2] = encoding->primaries_xy;
-    cmsCIExyY white = {encoding->white_xy[0], encoding->white_xy[1], 1};
-    cmsCIExyYTRIPLE primaries = {
-        {p[0][0], p[0][1], 1}, {p[1][0], p[1][1], 1}, {p[2][0], p[2][1], 1}};
+static cmsHPROFILE encoding_profile(cmsContext context, const struct colour_encoding *encoding)
+{
     cmsToneCurve *curve = transfer_curve(context, encoding);
     if (!curve)
         return NULL;
-    cmsToneCurve *curves[3] = {curve, curve, curve};
-    cmsHPROFILE profile = cmsCreateRGBProfileTHR(context, &white, &primaries, curves);
+    cmsHPROFILE profile = cms_rgb_profile(context, encoding, curve);
     cmsFreeToneCurve(curve);
     return profile;
 }
 
 sl_code colour_create_encoding(const struct colour_encoding *encoding, struct sl_colour **ret,
-                               struct sl_status *status) {
+                               struct sl_status *status)
+{
     sl_code code = SL_OK;
     struct sl_colour *colour = colour_alloc();
     if (!colour)
@@ -297,7 +317,8 @@ sl_code colour_create_encoding(const struct colour_encoding *encoding, struct sl
     return SL_OK;
 }
 
-void sl_colour_destroy(struct sl_colour *colour) {
+void sl_colour_destroy(struct sl_colour *colour)
+{
     if (!colour)
         return;
     if (colour->transform)
@@ -307,15 +328,18 @@ void sl_colour_destroy(struct sl_colour *colour) {
     free(colour);
 }
 
-const char *sl_colour_name(const struct sl_colour *colour) {
+const char *sl_colour_name(const struct sl_colour *colour)
+{
     return colour->name;
 }
 
-int colour_is_grey(const struct sl_colour *colour) {
+bool colour_is_grey(const struct sl_colour *colour)
+{
     return colour->kind == KIND_GREY;
 }
 
-static float interpolate_16(const float curve[NODES_16], uint16_t sample) {
+static float interpolate_16(const float curve[NODES_16], uint16_t sample)
+{
     float at = (float)sample * ((float)(NODES_16 - 1) / 65535.0f);
     int node = (int)at;
     if (node >= NODES_16 - 1)
@@ -323,13 +347,15 @@ static float interpolate_16(const float curve[NODES_16], uint16_t sample) {
     return curve[node] + (at - (float)node) * (curve[node + 1] - curve[node]);
 }
 
-static inline void mix(const float m[3][3], float r, float g, float b, float ret[3]) {
+static inline void mix(const float m[3][3], float r, float g, float b, float ret[3])
+{
     for (int i = 0; i < 3; i++)
         ret[i] = m[i][0] * r + m[i][1] * g + m[i][2] * b;
 }
 
 static void shaper_row(const struct sl_colour *colour, const void *samples, unsigned bits,
-                       size_t count, float *ret) {
+                       size_t count, float *ret)
+{
     const uint8_t *s8 = samples;
     const uint16_t *s16 = samples;
     if (bits == 8)
@@ -344,7 +370,8 @@ static void shaper_row(const struct sl_colour *colour, const void *samples, unsi
 }
 
 static void grey_row(const struct sl_colour *colour, const void *samples, unsigned bits,
-                     size_t count, float *ret) {
+                     size_t count, float *ret)
+{
     const uint8_t *s8 = samples;
     const uint16_t *s16 = samples;
     for (size_t i = 0; i < 3 * count; i++)
@@ -353,7 +380,8 @@ static void grey_row(const struct sl_colour *colour, const void *samples, unsign
 }
 
 static void transform_row(const struct sl_colour *colour, const void *samples, unsigned bits,
-                          size_t count, float *ret) {
+                          size_t count, float *ret)
+{
     const uint8_t *s8 = samples;
     const uint16_t *s16 = samples;
     float encoded[CHUNK_PX * 3];
@@ -367,7 +395,8 @@ static void transform_row(const struct sl_colour *colour, const void *samples, u
 }
 
 void sl_colour_to_linear(const struct sl_colour *colour, const void *samples, unsigned bits,
-                         size_t count, float *ret_rgb_linear) {
+                         size_t count, float *ret_rgb_linear)
+{
     switch (colour->kind) {
     case KIND_MATRIX:
         shaper_row(colour, samples, bits, count, ret_rgb_linear);

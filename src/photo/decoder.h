@@ -55,7 +55,7 @@ struct photo_decoder {
                       struct sl_status *status);
 };
 
-extern const struct photo_decoder jpeg_decoder, png_decoder;
+extern const struct photo_decoder jpeg_decoder, png_decoder, heic_decoder, tiff_decoder;
 
 void photo_header_finish(struct photo_header *header);
 
@@ -75,7 +75,11 @@ void *bytes_copy(const void *bytes, size_t count);
 sl_code file_read(const char *path, uint8_t **ret_bytes, size_t *ret_count,
                   struct sl_status *status);
 
-/* exif.c: orientation (1..8, 0: none) and date (empty: none). False: damaged. */
+/* exif.c */
+/* "YYYY:MM:DD HH:MM:SS" (19 bytes) to "YYYY-MM-DD HH:MM:SS"; anything else is left out, as cameras
+ * without a clock write spaces. */
+void exif_copy_date(const void *text, char ret[20]);
+/* Orientation (1..8, 0: none) and date (empty: none). False: damaged. */
 bool exif_read(const uint8_t *bytes, size_t count, int *ret_orientation, char ret_date[20]);
 
 /* image.c */
@@ -85,6 +89,8 @@ uint8_t *image_row(const struct sl_image *image, int y);
 bool image_crop(const struct sl_image *from, struct sl_rect rect, struct sl_image *ret);
 /* Means of factor x factor pixels, of what there is of them at the right and lower edge. */
 bool image_reduce(const struct sl_image *from, int factor, struct sl_image *ret);
+/* Four channels to three: alpha over white, on the encoded samples, as picture viewers do. */
+void image_lay_over_white(struct sl_image *image, bool premultiplied);
 
 /* orient.c: EXIF orientation 1..8. */
 bool orient_swaps_sides(int orientation);

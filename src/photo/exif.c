@@ -53,15 +53,11 @@ static int read_orientation(ExifData *data, bool *ret_damaged)
     return 0;
 }
 
-/* "YYYY:MM:DD HH:MM:SS" to "YYYY-MM-DD HH:MM:SS"; anything else leaves the date empty, as cameras
- * without a clock write spaces. */
-static void copy_date(const ExifEntry *entry, char ret[20])
+void exif_copy_date(const void *bytes, char ret[20])
 {
     static const char pattern[] = "dddd:dd:dd dd:dd:dd";
     char text[20] = "";
-    if (!entry || entry->size < 19)
-        return;
-    memcpy(text, entry->data, 19);
+    memcpy(text, bytes, 19);
     for (int i = 0; i < 19; i++) {
         bool digit = text[i] >= '0' && text[i] <= '9';
         if (pattern[i] == 'd' ? !digit : text[i] != pattern[i])
@@ -81,8 +77,10 @@ bool exif_read(const uint8_t *bytes, size_t count, int *ret_orientation, char re
     if (!data)
         return false;
     *ret_orientation = read_orientation(data, &is_damaged);
-    copy_date(exif_content_get_entry(data->ifd[EXIF_IFD_EXIF], EXIF_TAG_DATE_TIME_ORIGINAL),
-              ret_date);
+    const ExifEntry *date =
+        exif_content_get_entry(data->ifd[EXIF_IFD_EXIF], EXIF_TAG_DATE_TIME_ORIGINAL);
+    if (date && date->size >= 19)
+        exif_copy_date(date->data, ret_date);
     exif_data_unref(data);
     return !is_damaged;
 }

@@ -108,3 +108,28 @@ bool image_reduce(const struct sl_image *from, int factor, struct sl_image *ret)
     *ret = small;
     return true;
 }
+
+static uint64_t over_white(uint64_t sample, uint64_t alpha, uint64_t top, bool premultiplied)
+{
+    if (!premultiplied)
+        sample = (sample * alpha + top / 2) / top;
+    uint64_t over = sample + (top - alpha);
+    return over < top ? over : top;
+}
+
+void image_lay_over_white(struct sl_image *image, bool premultiplied)
+{
+    uint64_t top = image->bits == 8 ? 255 : 65535;
+    for (int y = 0; y < image->height; y++) {
+        uint8_t *row8 = image_row(image, y);
+        uint16_t *row16 = (uint16_t *)(void *)row8;
+        for (int i = 0; i < image->width * 3; i++) {
+            int at = i / 3 * 4;
+            if (image->bits == 8)
+                row8[i] = (uint8_t)over_white(row8[at + i % 3], row8[at + 3], top, premultiplied);
+            else
+                row16[i] =
+                    (uint16_t)over_white(row16[at + i % 3], row16[at + 3], top, premultiplied);
+        }
+    }
+}

@@ -16,7 +16,8 @@
 
 static const char *where = "photo";
 
-static const struct photo_decoder *const decoders[] = {&jpeg_decoder, &png_decoder};
+static const struct photo_decoder *const decoders[] = {&jpeg_decoder, &png_decoder, &heic_decoder,
+                                                       &tiff_decoder};
 
 void *bytes_copy(const void *bytes, size_t count)
 {

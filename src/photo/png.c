@@ -98,20 +98,15 @@ static bool close_to(double a, double b, double tolerance)
     return fabs(a - b) <= tolerance;
 }
 
-static const struct colour_encoding srgb_figures = {
-    .white_xy = {0.3127, 0.3290},
-    .primaries_xy = {{0.64, 0.33}, {0.30, 0.60}, {0.15, 0.06}},
-};
-
 static bool srgb_primaries(const struct colour_encoding *e)
 {
     const double TOLERANCE = 0.002; /* writers round */
-    bool same = close_to(e->white_xy[0], srgb_figures.white_xy[0], TOLERANCE) &&
-                close_to(e->white_xy[1], srgb_figures.white_xy[1], TOLERANCE);
+    bool same = close_to(e->white_xy[0], colour_encoding_srgb.white_xy[0], TOLERANCE) &&
+                close_to(e->white_xy[1], colour_encoding_srgb.white_xy[1], TOLERANCE);
     for (int k = 0; k < 3; k++)
         for (int i = 0; i < 2; i++)
-            same =
-                same && close_to(e->primaries_xy[k][i], srgb_figures.primaries_xy[k][i], TOLERANCE);
+            same = same && close_to(e->primaries_xy[k][i], colour_encoding_srgb.primaries_xy[k][i],
+                                    TOLERANCE);
     return same;
 }
 
@@ -121,7 +116,7 @@ static bool srgb_primaries(const struct colour_encoding *e)
 static void take_gamma(struct session *session)
 {
     struct photo_header *header = session->header;
-    struct colour_encoding e = srgb_figures;
+    struct colour_encoding e = colour_encoding_srgb;
     double file_gamma = 0;
     if (!png_get_gAMA(session->png, session->info, &file_gamma) || !(file_gamma > 0))
         return;
@@ -200,25 +195,6 @@ static unsigned ask_for_rgb(struct session *session)
     return png_get_channels(session->png, session->info);
 }
 
-static void lay_over_white(const struct sl_image *image)
-{
-    for (int y = 0; y < image->height; y++) {
-        uint8_t *row8 = image_row(image, y);
-        uint16_t *row16 = (uint16_t *)(void *)row8;
-        uint32_t top = image->bits == 8 ? 255 : 65535;
-        for (int i = 0; i < image->width * 3; i++) {
-            int at = i / 3 * 4;
-            uint64_t alpha = image->bits == 8 ? row8[at + 3] : row16[at + 3];
-            uint64_t sample = image->bits == 8 ? row8[at + i % 3] : row16[at + i % 3];
-            uint64_t over = (sample * alpha + top * (top - alpha) + top / 2) / top;
-            if (image->bits == 8)
-                row8[i] = (uint8_t)over;
-            else
-                row16[i] = (uint16_t)over;
-        }
-    }
-}
-
 static void decode_body(struct session *session)
 {
     struct sl_rect size = session->photo->stored;
@@ -236,7 +212,7 @@ static void decode_body(struct session *session)
     png_read_image(session->png, session->rows);
     png_read_end(session->png, NULL);
     if (channels == 4)
-        lay_over_white(&session->image);
+        image_lay_over_white(&session->image, false);
 }
 
 static sl_code png_decode(struct sl_photo *photo, struct sl_image *ret, struct sl_status *status)
