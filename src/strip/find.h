@@ -1,0 +1,118 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* Inside of sl_strips_find: what its steps hand to each other. See find.c for the order of steps.
+ *
+ * All steps but the last work on a "picture": the photo reduced to about a thousand pixels, as the
+ * square root of linear light (which makes photon noise even) in one light plane and two opponent
+ * colour planes. Coordinates are picture pixels, (0, 0) the centre of the top left one.
+ * Ownership: whoever calls _create or _fill calls _finish (NULL fields allowed). */
+#ifndef STRANDLINE_STRIP_FIND_H
+#define STRANDLINE_STRIP_FIND_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <gsl/gsl_math.h> /* M_PI, which C17 leaves out */
+
+#include "strandline/photo.h"
+#include "strandline/strip.h"
+
+enum {
+    FIND_PLANES = 3,
+    FIND_LINES_MAX = 320,     /* longest and clearest kept; more is table texture */
+    FIND_QUADS_MAX = 400,     /* pairs of lines that are looked at closely */
+    FIND_SIDE_PX = 900,       /* aimed length of the picture's longer side */
+    FIND_LOOK_SIDE_PX = 1600, /* of the look that edges are refined on */
+};
+
+struct find_picture {
+    int width, height;
+    double x0, y0, scale;      /* photo px = x0 + x * scale */
+    float *plane[FIND_PLANES]; /* lightness, red - green, yellow - blue; slightly smoothed */
+    double noise[FIND_PLANES]; /* standard deviation of a gradient's component, per px */
+    double light_mean;         /* of linear light, all channels */
+    double light_high;         /* 99th percentile of linear light */
+    double burnt_fraction;     /* pixels with all channels at the upper end */
+};
+
+sl_code find_picture_fill(const struct sl_image *look, struct find_picture *ret,
+                          struct sl_status *status);
+void find_picture_finish(struct find_picture *picture);
+
+/* The three planes at a place between pixels; outside the picture the nearest pixel. */
+void find_picture_sample(const struct find_picture *picture, double x, double y,
+                         float ret[FIND_PLANES]);
+
+/* Thin edges. `direction` holds 0 where there is no edge, else 1 + the edge's direction along the
+ * line (not its normal) in steps of 180/180 degrees, mod 180. */
+struct find_edges {
+    int width, height;
+    uint8_t *direction;
+    float *strength; /* in units of the noise */
+    double floor;    /* weakest strength kept */
+};
+
+sl_code find_edges_fill(const struct find_picture *picture, struct find_edges *ret,
+                        struct sl_status *status);
+void find_edges_finish(struct find_edges *edges);
+
+/* A straight edge, fragments on one line joined. */
+struct find_line {
+    double x, y;     /* its middle */
+    double dx, dy;   /* unit vector */
+    double half;     /* half its length */
+    double covered;  /* part of the length with edge pixels */
+    double strength; /* mean */
+};
+
+struct find_lines {
+    size_t count;
+    struct find_line item[FIND_LINES_MAX];
+};
+
+sl_code find_lines_fill(const struct find_edges *edges, struct find_lines *ret,
+                        struct sl_status *status);
+
+/* A pair of lines as sides of a strip that is yet to be closed at its ends. At axial coordinate s
+ * the left side is at left + s * left_step, the right side at right + s * right_step. The axis
+ * points from the lower to the upper end. */
+struct find_quad {
+    double axis_x, axis_y;
+    double left_x, left_y, left_dx, left_dy;
+    double right_x, right_y, right_dx, right_dy;
+    double width;        /* between the sides, at s = 0 */
+    double lower, upper; /* range of s: first of the lines' overlap, then of the strip */
+    double lower_slope, upper_slope; /* of the end lines: ds from the left to the right side */
+    double paper[FIND_PLANES];       /* clean paper's colour */
+    double quality;                  /* 0..1 */
+    bool cut_off;
+    double side_left, side_right, end_lower, end_upper; /* part of each side with an edge */
+    double evenness, contrast, ink;
+};
+
+struct find_quads {
+    size_t count;
+    struct find_quad item[FIND_QUADS_MAX];
+};
+
+/* Pairs of lines that could be two sides of one strip, best first. */
+void find_quads_pair(const struct find_picture *picture, const struct find_lines *lines,
+                     struct find_quads *ret);
+
+/* Looks at one pair closely: closes the ends, sets lower, upper, slopes, quality (0: no strip). */
+void find_quad_probe(const struct find_picture *picture, const struct find_edges *edges,
+                     struct find_quad *quad);
+
+void find_quad_corners(const struct find_quad *quad, struct sl_point ret[4]);
+
+/* The best set of quads that can lie side by side, from left to right. Returns the count. */
+size_t find_quads_select(struct find_quads *quads, struct find_quad ret[SL_STRIPS_MAX]);
+
+/* Finds the edges below a pixel on the look. `blur_px`: standard deviation of the edges' blur,
+ * photo px. False if they can't be followed. */
+bool outline_refine(const struct sl_image *look, struct sl_outline *outline, double *ret_blur_px);
+
+/* Fills edges, bend, and so on from four corners. */
+void outline_straight(const struct sl_point corners_px[4], struct sl_outline *ret);
+
+#endif

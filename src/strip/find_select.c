@@ -1,0 +1,123 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* The best set of quads.
+ * 1. Best first; a quad that lies on a chosen one is dropped (strips may overlap a little).
+ * 2. Strips of one photo are cut from one paper: what is unlike the best in width, direction or
+ *    colour has to be better to be taken.
+ * 3. Left to right as seen with the strips upright. */
+#include "strip/find.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const double QUALITY_LEAST = 0.22;
+static const double OVERLAP_MOST = 0.22; /* of the smaller one's area */
+
+static double cross(struct sl_point a, struct sl_point b, struct sl_point c)
+{
+    return (b.x - a.x) * (c.y - a.y) - (b.y - a.y) * (c.x - a.x);
+}
+
+static double area(const struct sl_point *p, size_t n)
+{
+    double sum = 0;
+    for (size_t i = 0; i < n; i++) {
+        struct sl_point a = p[i], b = p[(i + 1) % n];
+        sum += a.x * b.y - b.x * a.y;
+    }
+    return fabs(sum) / 2;
+}
+
+/* Sutherland and Hodgman, Communications of the ACM 17 (1974) 32-42: both are convex. */
+static double common_area(const struct sl_point a[4], const struct sl_point b[4])
+{
+    struct sl_point out[16], in[16];
+    size_t n = 4;
+    memcpy(out, a, 4 * sizeof *out);
+    double sense = cross(b[0], b[1], b[2]) < 0 ? -1 : 1;
+    for (size_t e = 0; e < 4 && n > 0; e++) {
+        struct sl_point p = b[e], q = b[(e + 1) % 4];
+        size_t m = n;
+        memcpy(in, out, m * sizeof *in);
+        n = 0;
+        for (size_t i = 0; i < m; i++) {
+            struct sl_point u = in[i], v = in[(i + 1) % m];
+            double du = sense * cross(p, q, u), dv = sense * cross(p, q, v);
+            if (du >= 0 && n < 16)
+                out[n++] = u;
+            if ((du >= 0) != (dv >= 0) && n < 16) {
+                double t = du / (du - dv);
+                out[n++] = (struct sl_point){u.x + t * (v.x - u.x), u.y + t * (v.y - u.y)};
+            }
+        }
+    }
+    return n > 2 ? area(out, n) : 0;
+}
+
+static double overlap(const struct find_quad *a, const struct find_quad *b)
+{
+    struct sl_point p[4], q[4];
+    find_quad_corners(a, p);
+    find_quad_corners(b, q);
+    double least = fmin(area(p, 4), area(q, 4));
+    return least > 0 ? common_area(p, q) / least : 1;
+}
+
+/* 1: as if of one family; falls with each difference. */
+static double likeness(const struct find_quad *a, const struct find_quad *b)
+{
+    double width = fabs(log(a->width / b->width));
+    double turn = fabs(a->axis_x * b->axis_y - a->axis_y * b->axis_x);
+    double colour = 0;
+    for (int c = 0; c < FIND_PLANES; c++)
+        colour += (a->paper[c] - b->paper[c]) * (a->paper[c] - b->paper[c]);
+    colour = sqrt(colour) / fmax(fmax(a->paper[0], b->paper[0]), 0.02);
+    return exp(-0.5 * (pow(width / 0.25, 2) + pow(turn / 0.35, 2) + pow(colour / 0.2, 2)));
+}
+
+static int better_first(const void *a, const void *b)
+{
+    double x = ((const struct find_quad *)a)->quality, y = ((const struct find_quad *)b)->quality;
+    return y > x ? 1 : y < x ? -1 : 0;
+}
+
+static void middle(const struct find_quad *q, struct sl_point *ret)
+{
+    struct sl_point c[4];
+    find_quad_corners(q, c);
+    ret->x = (c[0].x + c[1].x + c[2].x + c[3].x) / 4;
+    ret->y = (c[0].y + c[1].y + c[2].y + c[3].y) / 4;
+}
+
+static void sort_from_left(struct find_quad *quad, size_t n)
+{
+    for (size_t i = 1; i < n; i++)
+        for (size_t j = i; j > 0; j--) {
+            struct sl_point a, b;
+            middle(&quad[j - 1], &a);
+            middle(&quad[j], &b);
+            double right_x = -quad[0].axis_y, right_y = quad[0].axis_x;
+            if ((b.x - a.x) * right_x + (b.y - a.y) * right_y >= 0)
+                break;
+            struct find_quad swap = quad[j];
+            quad[j] = quad[j - 1];
+            quad[j - 1] = swap;
+        }
+}
+
+size_t find_quads_select(struct find_quads *quads, struct find_quad ret[SL_STRIPS_MAX])
+{
+    size_t n = 0;
+    qsort(quads->item, quads->count, sizeof *quads->item, better_first);
+    for (size_t i = 0; i < quads->count && n < SL_STRIPS_MAX; i++) {
+        const struct find_quad *q = &quads->item[i];
+        double family = n ? likeness(&ret[0], q) : 1;
+        bool free_place = true;
+        for (size_t k = 0; k < n && free_place; k++)
+            free_place = overlap(&ret[k], q) < OVERLAP_MOST;
+        if (free_place && q->quality * (0.25 + 0.75 * family) >= QUALITY_LEAST)
+            ret[n++] = *q;
+    }
+    sort_from_left(ret, n);
+    return n;
+}
