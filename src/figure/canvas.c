@@ -11,13 +11,15 @@
 #define LINE_HEIGHT 1.32 /* baseline to baseline, parts of the type size */
 #define WHERE "figure/canvas"
 
-static sl_code no_memory(struct sl_status *status) {
+static sl_code no_memory(struct sl_status *status)
+{
     return sl_status_set(status, SL_E_MEMORY, WHERE, "Close other programs, or ask for less.",
                          "There is not enough memory to draw the figure.");
 }
 
 /* Metrics without hinting: the layout is the same at every size. */
-static sl_code make_context(struct canvas *canvas, struct sl_status *status) {
+static sl_code make_context(struct canvas *canvas, struct sl_status *status)
+{
     cairo_font_options_t *options = cairo_font_options_create();
     cairo_font_options_set_hint_metrics(options, CAIRO_HINT_METRICS_OFF);
     cairo_font_options_set_hint_style(options, CAIRO_HINT_STYLE_NONE);
@@ -31,7 +33,8 @@ static sl_code make_context(struct canvas *canvas, struct sl_status *status) {
 }
 
 sl_code canvas_create(const struct canvas_setup *setup, struct canvas **ret,
-                      struct sl_status *status) {
+                      struct sl_status *status)
+{
     static const struct canvas_backend *const backends[] = {
         [SL_FIGURE_PNG] = &canvas_png_backend,
         [SL_FIGURE_SVG] = &canvas_svg_backend,
@@ -57,7 +60,8 @@ sl_code canvas_create(const struct canvas_setup *setup, struct canvas **ret,
     return code;
 }
 
-void canvas_destroy(struct canvas *canvas) {
+void canvas_destroy(struct canvas *canvas)
+{
     if (!canvas)
         return;
     if (canvas->context)
@@ -73,7 +77,8 @@ void canvas_destroy(struct canvas *canvas) {
 }
 
 sl_code canvas_finish(struct canvas *canvas, char **ret, size_t *ret_count,
-                      struct sl_warnings *warnings, struct sl_status *status) {
+                      struct sl_warnings *warnings, struct sl_status *status)
+{
     sl_code code = canvas->failed ? no_memory(status) : canvas->backend->close(canvas, status);
     if (code != SL_OK)
         return code;
@@ -94,18 +99,21 @@ sl_code canvas_finish(struct canvas *canvas, char **ret, size_t *ret_count,
     return SL_OK;
 }
 
-static bool finite_point(struct sl_point p) {
+static bool finite_point(struct sl_point p)
+{
     return isfinite(p.x) && isfinite(p.y);
 }
 
-static bool finite_points(const struct sl_point *point, size_t count) {
+static bool finite_points(const struct sl_point *point, size_t count)
+{
     for (size_t i = 0; i < count; i++)
         if (!finite_point(point[i]))
             return false;
     return true;
 }
 
-static void corners(double x, double y, double width, double height, struct sl_point ret[4]) {
+static void corners(double x, double y, double width, double height, struct sl_point ret[4])
+{
     ret[0] = (struct sl_point){x, y};
     ret[1] = (struct sl_point){x + width, y};
     ret[2] = (struct sl_point){x + width, y + height};
@@ -113,7 +121,8 @@ static void corners(double x, double y, double width, double height, struct sl_p
 }
 
 static void closed_shape(struct canvas *canvas, const struct sl_point *point, size_t count,
-                         struct canvas_shape shape) {
+                         struct canvas_shape shape)
+{
     if (count < 3 || !finite_points(point, count))
         return;
     shape.point = point;
@@ -123,45 +132,52 @@ static void closed_shape(struct canvas *canvas, const struct sl_point *point, si
 }
 
 void canvas_polygon(struct canvas *canvas, const struct sl_point *point, size_t count,
-                    struct paint paint) {
+                    struct paint paint)
+{
     closed_shape(canvas, point, count, (struct canvas_shape){.fill = &paint});
 }
 
 void canvas_gradient(struct canvas *canvas, const struct sl_point *point, size_t count,
-                     const struct gradient *gradient) {
+                     const struct gradient *gradient)
+{
     if (gradient->count < 2)
         return;
     closed_shape(canvas, point, count, (struct canvas_shape){.gradient = gradient});
 }
 
 void canvas_gradient_rect(struct canvas *canvas, double x, double y, double width, double height,
-                          const struct gradient *gradient) {
+                          const struct gradient *gradient)
+{
     struct sl_point corner[4];
     corners(x, y, width, height, corner);
     canvas_gradient(canvas, corner, 4, gradient);
 }
 
 void canvas_rect(struct canvas *canvas, double x, double y, double width, double height,
-                 struct paint paint) {
+                 struct paint paint)
+{
     struct sl_point corner[4];
     corners(x, y, width, height, corner);
     canvas_polygon(canvas, corner, 4, paint);
 }
 
 void canvas_frame(struct canvas *canvas, double x, double y, double width, double height,
-                  struct pen pen) {
+                  struct pen pen)
+{
     struct sl_point corner[4];
     corners(x, y, width, height, corner);
     closed_shape(canvas, corner, 4, (struct canvas_shape){.pen = &pen});
 }
 
-void canvas_circle(struct canvas *canvas, double x, double y, double radius, struct paint paint) {
+void canvas_circle(struct canvas *canvas, double x, double y, double radius, struct paint paint)
+{
     if (isfinite(x) && isfinite(y) && radius > 0)
         canvas->backend->circle(canvas, x, y, radius, paint);
 }
 
 void canvas_polyline(struct canvas *canvas, const struct sl_point *point, size_t count,
-                     struct pen pen) {
+                     struct pen pen)
+{
     for (size_t i = 0; i < count;) {
         size_t end = i;
         while (end < count && finite_point(point[end]))
@@ -174,14 +190,15 @@ void canvas_polyline(struct canvas *canvas, const struct sl_point *point, size_t
     }
 }
 
-void canvas_line(struct canvas *canvas, double x0, double y0, double x1, double y1,
-                 struct pen pen) {
+void canvas_line(struct canvas *canvas, double x0, double y0, double x1, double y1, struct pen pen)
+{
     struct sl_point point[2] = {{x0, y0}, {x1, y1}};
     canvas_polyline(canvas, point, 2, pen);
 }
 
 void canvas_picture(struct canvas *canvas, const struct sl_picture *picture, struct sl_rect part,
-                    double x, double y, double width, double height) {
+                    double x, double y, double width, double height)
+{
     if (!picture->rgb || part.width < 1 || part.height < 1 || part.x < 0 || part.y < 0 ||
         part.x + part.width > picture->width || part.y + part.height > picture->height)
         return;
@@ -203,7 +220,8 @@ void canvas_picture(struct canvas *canvas, const struct sl_picture *picture, str
 }
 
 /* Valid UTF-8 on one line; what XML forbids becomes a space. For g_free(). */
-static char *clean_text(const char *text) {
+static char *clean_text(const char *text)
+{
     char *clean = g_utf8_make_valid(text, -1);
     for (char *c = clean; *c; c++)
         if ((unsigned char)*c < 0x20 || *c == 0x7f)
@@ -211,7 +229,8 @@ static char *clean_text(const char *text) {
     return clean;
 }
 
-static PangoLayout *lay_out(struct canvas *canvas, struct type_style style, const char *clean) {
+static PangoLayout *lay_out(struct canvas *canvas, struct type_style style, const char *clean)
+{
     PangoLayout *layout = pango_layout_new(canvas->context);
     PangoFontDescription *font = pango_font_description_new();
     pango_font_description_set_family(font, FONT_FAMILY ", sans-serif");
@@ -226,13 +245,15 @@ static PangoLayout *lay_out(struct canvas *canvas, struct type_style style, cons
     return layout;
 }
 
-static double layout_width(PangoLayout *layout) {
+static double layout_width(PangoLayout *layout)
+{
     PangoRectangle logical;
     pango_layout_get_extents(layout, NULL, &logical);
     return (double)logical.width / PANGO_SCALE;
 }
 
-double canvas_text_width(struct canvas *canvas, struct type_style style, const char *text) {
+double canvas_text_width(struct canvas *canvas, struct type_style style, const char *text)
+{
     char *clean = clean_text(text);
     PangoLayout *layout = lay_out(canvas, style, clean);
     double width = layout_width(layout);
@@ -244,7 +265,8 @@ double canvas_text_width(struct canvas *canvas, struct type_style style, const c
 /* Takes characters off the end until the text with "…" fits; pango's own way of shortening can't be
  * read back for SVG. */
 static char *shorten(struct canvas *canvas, struct type_style style, const char *clean,
-                     double max_width) {
+                     double max_width)
+{
     for (long keep = g_utf8_strlen(clean, -1) - 1; keep > 0; keep--) {
         char *head = g_utf8_substring(clean, 0, keep);
         char *cut = g_strconcat(g_strchomp(head), "…", NULL);
@@ -257,7 +279,8 @@ static char *shorten(struct canvas *canvas, struct type_style style, const char 
 }
 
 double canvas_text(struct canvas *canvas, struct type_style style, enum text_align align, double x,
-                   double y, double max_width, const char *text) {
+                   double y, double max_width, const char *text)
+{
     if (!text || !*text || !isfinite(x) || !isfinite(y))
         return 0;
     char *clean = clean_text(text);
@@ -278,7 +301,8 @@ double canvas_text(struct canvas *canvas, struct type_style style, enum text_ali
 }
 
 double canvas_paragraph(struct canvas *canvas, struct type_style style, double x, double y,
-                        double width, int lines_max, const char *text) {
+                        double width, int lines_max, const char *text)
+{
     if (!text || !*text)
         return y;
     char *clean = clean_text(text);

@@ -10,7 +10,8 @@
 
 #define UNITS_PER_INCH 72.0
 
-static sl_code check_surface(struct canvas *canvas, struct sl_status *status) {
+static sl_code check_surface(struct canvas *canvas, struct sl_status *status)
+{
     canvas->cairo = cairo_create(canvas->surface);
     if (cairo_status(canvas->cairo) == CAIRO_STATUS_SUCCESS)
         return SL_OK;
@@ -18,7 +19,8 @@ static sl_code check_surface(struct canvas *canvas, struct sl_status *status) {
                          "There is not enough memory for a figure of this size.");
 }
 
-static sl_code open_png(struct canvas *canvas, struct sl_status *status) {
+static sl_code open_png(struct canvas *canvas, struct sl_status *status)
+{
     const struct canvas_setup *setup = &canvas->setup;
     int width = (int)lround(setup->width * setup->px_per_unit);
     int height = (int)lround(setup->height * setup->px_per_unit);
@@ -29,14 +31,16 @@ static sl_code open_png(struct canvas *canvas, struct sl_status *status) {
     return code;
 }
 
-static cairo_status_t write_stream(void *closure, const unsigned char *bytes, unsigned count) {
+static cairo_status_t write_stream(void *closure, const unsigned char *bytes, unsigned count)
+{
     return fwrite(bytes, 1, count, closure) == count ? CAIRO_STATUS_SUCCESS
                                                      : CAIRO_STATUS_WRITE_ERROR;
 }
 
 /* "YYYY-MM-DD HH:MM:SS" as ISO 8601. The epoch where no date is known, so that the same reading
  * gives the same file whenever it is drawn. */
-static void iso_date(const char *date, char ret[24]) {
+static void iso_date(const char *date, char ret[24])
+{
     static const char pattern[] = "dddd-dd-dd dd:dd:dd";
     bool fits = date && strlen(date) == sizeof pattern - 1;
     for (size_t i = 0; fits && i < sizeof pattern - 1; i++)
@@ -45,7 +49,8 @@ static void iso_date(const char *date, char ret[24]) {
     ret[10] = 'T';
 }
 
-static sl_code open_pdf(struct canvas *canvas, struct sl_status *status) {
+static sl_code open_pdf(struct canvas *canvas, struct sl_status *status)
+{
     const struct canvas_setup *setup = &canvas->setup;
     char date[24];
     iso_date(setup->date, date);
@@ -63,12 +68,14 @@ static sl_code open_pdf(struct canvas *canvas, struct sl_status *status) {
     return SL_OK;
 }
 
-static void set_paint(cairo_t *cairo, struct paint paint) {
+static void set_paint(cairo_t *cairo, struct paint paint)
+{
     cairo_set_source_rgba(cairo, paint.rgb[0] / 255.0, paint.rgb[1] / 255.0, paint.rgb[2] / 255.0,
                           paint.alpha);
 }
 
-static void set_gradient(cairo_t *cairo, const struct gradient *gradient) {
+static void set_gradient(cairo_t *cairo, const struct gradient *gradient)
+{
     cairo_pattern_t *pattern =
         cairo_pattern_create_linear(gradient->x0, gradient->y0, gradient->x1, gradient->y1);
     for (size_t i = 0; i < gradient->count; i++) {
@@ -80,7 +87,8 @@ static void set_gradient(cairo_t *cairo, const struct gradient *gradient) {
     cairo_pattern_destroy(pattern);
 }
 
-static void draw_shape(struct canvas *canvas, const struct canvas_shape *shape) {
+static void draw_shape(struct canvas *canvas, const struct canvas_shape *shape)
+{
     cairo_t *cairo = canvas->cairo;
     cairo_new_path(cairo);
     for (size_t i = 0; i < shape->count; i++)
@@ -103,14 +111,16 @@ static void draw_shape(struct canvas *canvas, const struct canvas_shape *shape) 
 }
 
 static void draw_circle(struct canvas *canvas, double x, double y, double radius,
-                        struct paint paint) {
+                        struct paint paint)
+{
     cairo_new_path(canvas->cairo);
     cairo_arc(canvas->cairo, x, y, radius, 0, 2 * 3.14159265358979323846);
     set_paint(canvas->cairo, paint);
     cairo_fill(canvas->cairo);
 }
 
-static cairo_surface_t *surface_of(const struct sl_picture *picture) {
+static cairo_surface_t *surface_of(const struct sl_picture *picture)
+{
     cairo_surface_t *surface =
         cairo_image_surface_create(CAIRO_FORMAT_RGB24, picture->width, picture->height);
     if (cairo_surface_status(surface) != CAIRO_STATUS_SUCCESS)
@@ -129,7 +139,8 @@ static cairo_surface_t *surface_of(const struct sl_picture *picture) {
 }
 
 static void draw_picture(struct canvas *canvas, const struct sl_picture *picture, double x,
-                         double y, double width, double height) {
+                         double y, double width, double height)
+{
     cairo_surface_t *surface = surface_of(picture);
     cairo_save(canvas->cairo);
     cairo_rectangle(canvas->cairo, x, y, width, height);
@@ -145,7 +156,8 @@ static void draw_picture(struct canvas *canvas, const struct sl_picture *picture
 }
 
 static void draw_text(struct canvas *canvas, PangoLayout *layout, const char *text,
-                      struct type_style style, double x, double y, double width) {
+                      struct type_style style, double x, double y, double width)
+{
     (void)text;
     (void)width;
     cairo_move_to(canvas->cairo, x, y);
@@ -153,7 +165,8 @@ static void draw_text(struct canvas *canvas, PangoLayout *layout, const char *te
     pango_cairo_show_layout_line(canvas->cairo, pango_layout_get_line_readonly(layout, 0));
 }
 
-static sl_code close_png(struct canvas *canvas, struct sl_status *status) {
+static sl_code close_png(struct canvas *canvas, struct sl_status *status)
+{
     cairo_surface_flush(canvas->surface);
     int width = cairo_image_surface_get_width(canvas->surface);
     int height = cairo_image_surface_get_height(canvas->surface);
@@ -180,7 +193,8 @@ static sl_code close_png(struct canvas *canvas, struct sl_status *status) {
     return code;
 }
 
-static sl_code close_pdf(struct canvas *canvas, struct sl_status *status) {
+static sl_code close_pdf(struct canvas *canvas, struct sl_status *status)
+{
     cairo_show_page(canvas->cairo);
     cairo_surface_finish(canvas->surface);
     if (cairo_surface_status(canvas->surface) == CAIRO_STATUS_SUCCESS)

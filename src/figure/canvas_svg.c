@@ -9,7 +9,8 @@
 #include "figure/png.h"
 
 /* Hundredths of a unit, without the locale's decimal comma and without trailing zeros. */
-static void put_number(FILE *out, double value) {
+static void put_number(FILE *out, double value)
+{
     long hundredths = lround(fmin(fmax(value, -1e6), 1e6) * 100);
     unsigned long size = (unsigned long)labs(hundredths);
     if (hundredths < 0)
@@ -23,19 +24,22 @@ static void put_number(FILE *out, double value) {
         fprintf(out, ".%02lu", size % 100);
 }
 
-static void put_attribute(FILE *out, const char *name, double value) {
+static void put_attribute(FILE *out, const char *name, double value)
+{
     fprintf(out, " %s=\"", name);
     put_number(out, value);
     fputc('"', out);
 }
 
-static void put_escaped(FILE *out, const char *text) {
+static void put_escaped(FILE *out, const char *text)
+{
     char *escaped = g_markup_escape_text(text, -1);
     fputs(escaped, out);
     g_free(escaped);
 }
 
-static void put_paint(FILE *out, const char *attribute, struct paint paint) {
+static void put_paint(FILE *out, const char *attribute, struct paint paint)
+{
     fprintf(out, " %s=\"#%02x%02x%02x\"", attribute, paint.rgb[0], paint.rgb[1], paint.rgb[2]);
     if (paint.alpha < 1) {
         fprintf(out, " %s-opacity=\"", attribute);
@@ -45,7 +49,8 @@ static void put_paint(FILE *out, const char *attribute, struct paint paint) {
 }
 
 /* A surface that keeps nothing: cairo and pango only measure. */
-static sl_code open_svg(struct canvas *canvas, struct sl_status *status) {
+static sl_code open_svg(struct canvas *canvas, struct sl_status *status)
+{
     const struct canvas_setup *setup = &canvas->setup;
     FILE *out = canvas->out;
     canvas->surface = cairo_image_surface_create(CAIRO_FORMAT_A8, 1, 1);
@@ -70,7 +75,8 @@ static sl_code open_svg(struct canvas *canvas, struct sl_status *status) {
     return SL_OK;
 }
 
-static void put_gradient(struct canvas *canvas, const struct gradient *gradient) {
+static void put_gradient(struct canvas *canvas, const struct gradient *gradient)
+{
     FILE *out = canvas->out;
     fprintf(out, "<linearGradient id=\"%sg%u\" gradientUnits=\"userSpaceOnUse\"",
             canvas->setup.id_prefix, canvas->gradients);
@@ -89,7 +95,8 @@ static void put_gradient(struct canvas *canvas, const struct gradient *gradient)
     fputs("</linearGradient>\n", out);
 }
 
-static void put_path(FILE *out, const struct canvas_shape *shape) {
+static void put_path(FILE *out, const struct canvas_shape *shape)
+{
     fputs("<path d=\"M", out);
     for (size_t i = 0; i < shape->count; i++) {
         if (i > 0)
@@ -101,7 +108,8 @@ static void put_path(FILE *out, const struct canvas_shape *shape) {
     fputs(shape->closed ? "Z\"" : "\"", out);
 }
 
-static void put_pen(FILE *out, const struct pen *pen) {
+static void put_pen(FILE *out, const struct pen *pen)
+{
     fputs(" fill=\"none\" stroke-linejoin=\"round\"", out);
     put_paint(out, "stroke", pen->paint);
     put_attribute(out, "stroke-width", pen->width);
@@ -116,7 +124,8 @@ static void put_pen(FILE *out, const struct pen *pen) {
     fputc('"', out);
 }
 
-static void draw_shape(struct canvas *canvas, const struct canvas_shape *shape) {
+static void draw_shape(struct canvas *canvas, const struct canvas_shape *shape)
+{
     if (shape->gradient)
         put_gradient(canvas, shape->gradient);
     put_path(canvas->out, shape);
@@ -130,7 +139,8 @@ static void draw_shape(struct canvas *canvas, const struct canvas_shape *shape) 
 }
 
 static void draw_circle(struct canvas *canvas, double x, double y, double radius,
-                        struct paint paint) {
+                        struct paint paint)
+{
     fputs("<circle", canvas->out);
     put_attribute(canvas->out, "cx", x);
     put_attribute(canvas->out, "cy", y);
@@ -140,7 +150,8 @@ static void draw_circle(struct canvas *canvas, double x, double y, double radius
 }
 
 static void draw_picture(struct canvas *canvas, const struct sl_picture *picture, double x,
-                         double y, double width, double height) {
+                         double y, double width, double height)
+{
     char *base64 = NULL;
     if (png_base64(picture, &base64, NULL) != SL_OK) {
         canvas->failed = true;
@@ -156,7 +167,8 @@ static void draw_picture(struct canvas *canvas, const struct sl_picture *picture
 }
 
 static void draw_text(struct canvas *canvas, PangoLayout *layout, const char *text,
-                      struct type_style style, double x, double y, double width) {
+                      struct type_style style, double x, double y, double width)
+{
     (void)layout;
     fputs("<text", canvas->out);
     put_attribute(canvas->out, "x", x);
@@ -173,7 +185,8 @@ static void draw_text(struct canvas *canvas, PangoLayout *layout, const char *te
     fputs("</text>\n", canvas->out);
 }
 
-static sl_code close_svg(struct canvas *canvas, struct sl_status *status) {
+static sl_code close_svg(struct canvas *canvas, struct sl_status *status)
+{
     (void)status;
     fputs("</svg>\n", canvas->out);
     return SL_OK;

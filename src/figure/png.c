@@ -10,17 +10,20 @@
 enum { COMPRESSION_LEVEL = 3 };
 #define METRES_PER_INCH 0.0254
 
-static void write_bytes(png_structp png, png_bytep bytes, png_size_t count) {
+static void write_bytes(png_structp png, png_bytep bytes, png_size_t count)
+{
     if (fwrite(bytes, 1, count, png_get_io_ptr(png)) != count)
         png_error(png, "write");
 }
 
-static void flush_bytes(png_structp png) {
+static void flush_bytes(png_structp png)
+{
     (void)png;
 }
 
 static void write_header(png_structp png, png_infop info, int width, int height,
-                         double dots_per_inch, const char *title) {
+                         double dots_per_inch, const char *title)
+{
     png_set_IHDR(png, info, (png_uint_32)width, (png_uint_32)height, 8, PNG_COLOR_TYPE_RGB,
                  PNG_INTERLACE_NONE, PNG_COMPRESSION_TYPE_DEFAULT, PNG_FILTER_TYPE_DEFAULT);
     png_set_sRGB(png, info, PNG_sRGB_INTENT_RELATIVE);
@@ -40,7 +43,8 @@ static void write_header(png_structp png, png_infop info, int width, int height,
 }
 
 sl_code png_write(FILE *out, const uint8_t *rgb, int width, int height, double dots_per_inch,
-                  const char *title, struct sl_status *status) {
+                  const char *title, struct sl_status *status)
+{
     png_infop info = NULL;
     png_structp png = png_create_write_struct(PNG_LIBPNG_VER_STRING, NULL, NULL, NULL);
     if (png)
@@ -60,7 +64,8 @@ sl_code png_write(FILE *out, const uint8_t *rgb, int width, int height, double d
     return SL_OK;
 }
 
-sl_code png_base64(const struct sl_picture *picture, char **ret, struct sl_status *status) {
+sl_code png_base64(const struct sl_picture *picture, char **ret, struct sl_status *status)
+{
     char *bytes = NULL;
     size_t count = 0;
     FILE *out = open_memstream(&bytes, &count);

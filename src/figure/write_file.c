@@ -24,7 +24,8 @@
 
 enum { NAME_TRIES = 100 };
 
-static const char *remedy_for(int error) {
+static const char *remedy_for(int error)
+{
     switch (error) {
     case ENOENT:
     case ENOTDIR:
@@ -45,7 +46,8 @@ static const char *remedy_for(int error) {
     }
 }
 
-static const char *cause_of(int error) {
+static const char *cause_of(int error)
+{
     switch (error) {
     case ENOENT:
     case ENOTDIR:
@@ -72,12 +74,14 @@ static const char *cause_of(int error) {
     }
 }
 
-static sl_code fail(struct sl_status *status, const char *path, int error) {
+static sl_code fail(struct sl_status *status, const char *path, int error)
+{
     return sl_status_set(status, SL_E_WRITE, WHERE, remedy_for(error), "%s can't be written: %s.",
                          path, cause_of(error));
 }
 
-static int write_all(int fd, const unsigned char *bytes, size_t count) {
+static int write_all(int fd, const unsigned char *bytes, size_t count)
+{
     while (count > 0) {
         ssize_t n = write(fd, bytes, count < SSIZE_MAX ? count : SSIZE_MAX);
         if (n < 0 && errno == EINTR)
@@ -91,7 +95,8 @@ static int write_all(int fd, const unsigned char *bytes, size_t count) {
 }
 
 /* The error of the first step that failed; close can report a full disk, so it is looked at. */
-static int write_and_close(int fd, const void *bytes, size_t count, bool sync) {
+static int write_and_close(int fd, const void *bytes, size_t count, bool sync)
+{
     int error = write_all(fd, bytes, count);
     if (!error && sync && fsync(fd) != 0)
         error = errno;
@@ -100,13 +105,15 @@ static int write_and_close(int fd, const void *bytes, size_t count, bool sync) {
     return error;
 }
 
-static int write_directly(const char *path, const void *bytes, size_t count) {
+static int write_directly(const char *path, const void *bytes, size_t count)
+{
     int fd = open(path, O_WRONLY | O_CLOEXEC);
     return fd < 0 ? errno : write_and_close(fd, bytes, count, false);
 }
 
 /* A new file beside `target`; mode 0666 less the user's umask, as for any file a program makes. */
-static int open_beside(const char *target, char *ret_name, size_t size) {
+static int open_beside(const char *target, char *ret_name, size_t size)
+{
     const char *slash = strrchr(target, '/');
     int folder = slash ? (int)(slash - target) + 1 : 0;
     for (int i = 0; i < NAME_TRIES; i++) {
@@ -123,7 +130,8 @@ static int open_beside(const char *target, char *ret_name, size_t size) {
     return -1;
 }
 
-static int replace(const char *target, const mode_t *mode, const void *bytes, size_t count) {
+static int replace(const char *target, const mode_t *mode, const void *bytes, size_t count)
+{
     char part[PATH_MAX + 64];
     int fd = open_beside(target, part, sizeof part);
     if (fd < 0)
@@ -139,7 +147,8 @@ static int replace(const char *target, const mode_t *mode, const void *bytes, si
     return error;
 }
 
-sl_code sl_write_file(const char *path, const void *bytes, size_t count, struct sl_status *status) {
+sl_code sl_write_file(const char *path, const void *bytes, size_t count, struct sl_status *status)
+{
     struct stat info;
     bool exists = stat(path, &info) == 0;
     if (!exists && errno != ENOENT)

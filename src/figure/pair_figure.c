@@ -1,0 +1,316 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* A pair mirrored around one Rf axis: dipped at once to the left, dried first to the right, on the
+ * same load scale; below it the verdict in words. */
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "figure/draw.h"
+#include "figure/parts.h"
+#include "figure/words.h"
+
+/* units */
+#define USUAL_WIDTH 640.0
+#define USUAL_HEIGHT 860.0
+#define MARGIN 22.0
+#define TOP 128.0
+#define BOTTOM 246.0
+#define AXIS_HALF 34.0 /* half the column of Rf numbers in the middle */
+#define LABEL_WIDTH 84.0
+#define LABEL_HEIGHT 32.0
+#define GAP 8.0
+
+/* What stays at the origin is lit up in a colour that no paper has. */
+#define PAINT_STAYS ((struct paint){{255, 196, 0}, 0.28})
+#define PAINT_STAYS_EDGE ((struct paint){{150, 105, 0}, 1})
+
+struct side {
+    const struct sl_reading *reading;
+    const struct sl_strip *strip;
+    struct trace trace;
+    double sign;               /* -1 left, +1 right */
+    double base_x, plot_width; /* the profile grows from base_x outwards */
+    double strip_x, strip_width, label_x;
+};
+
+struct sheet {
+    struct canvas *canvas;
+    const struct sl_pair *pair;
+    const struct sl_lab *lab;
+    struct side side[2];
+    struct axis along;
+    double width, height, per_load, load_top;
+    bool by_rf;
+};
+
+static void lay_out_side(struct sheet *s, struct side *side)
+{
+    double middle = s->width / 2;
+    side->strip_width = strip_column_width(side->strip, &side->trace, &s->along, 40, 78);
+    double outer = side->sign < 0 ? MARGIN : s->width - MARGIN;
+    side->strip_x = side->sign < 0 ? outer : outer - side->strip_width;
+    side->base_x = middle + side->sign * AXIS_HALF;
+    side->label_x = outer - side->sign * (side->strip_width + GAP);
+    side->plot_width = fabs(side->label_x - side->base_x) - LABEL_WIDTH;
+}
+
+static void lay_out(struct sheet *s)
+{
+    const struct trace *a = &s->side[0].trace, *b = &s->side[1].trace;
+    s->by_rf = a->by_rf && b->by_rf;
+    s->along = (struct axis){fmin(axis_from(a), axis_from(b)), fmax(axis_to(a), axis_to(b)),
+                             s->height - BOTTOM, TOP + 8};
+    lay_out_side(s, &s->side[0]);
+    lay_out_side(s, &s->side[1]);
+    double top = fmax(a->load_max, b->load_max);
+    s->load_top = top > 0 ? top * 1.06 : 1;
+    s->per_load = fmin(s->side[0].plot_width, s->side[1].plot_width) / s->load_top;
+}
+
+static void draw_head(const struct sheet *s)
+{
+    char conditions[WORDS_BYTES];
+    double room = s->width - 2 * MARGIN;
+    words_conditions(&s->side[1].reading->conditions, SL_ROLE_SINGLE, conditions,
+                     sizeof conditions);
+    canvas_text(s->canvas, type_bold(25, PAINT_TEXT), TEXT_START, MARGIN, 46, room,
+                words_ink(s->pair->ink));
+    canvas_text(s->canvas, type(14.5, PAINT_MUTED), TEXT_START, MARGIN, 70, room, conditions);
+    double half = s->width / 2 - AXIS_HALF - MARGIN;
+    canvas_text(s->canvas, type_bold(15.5, PAINT_TEXT), TEXT_START, MARGIN, TOP - 12, half,
+                "dipped at once");
+    canvas_text(s->canvas, type_bold(15.5, PAINT_TEXT), TEXT_END, s->width - MARGIN, TOP - 12, half,
+                "dried first");
+}
+
+/* Half the ink line's width + 1 mm, as the retained share is defined; without a scale the line's
+ * width stands for the millimetre. In the axis' own measure. */
+static double retained_reach(const struct side *side)
+{
+    const struct sl_marks *marks = &side->strip->marks;
+    double mm = isfinite(side->strip->length_mm) && side->strip->length_mm > 0
+                    ? 1 / side->strip->length_mm
+                    : marks->line_width;
+    double reach = marks->line_width / 2 + mm;
+    return side->trace.by_rf ? reach / (marks->front - marks->origin) : reach;
+}
+
+static void draw_origin_zone(const struct sheet *s, const struct side *side)
+{
+    double reach = retained_reach(side);
+    if (!s->by_rf || !isfinite(reach) || reach <= 0)
+        return;
+    double top = axis_within(&s->along, reach), bottom = axis_within(&s->along, -reach);
+    double inner = side->base_x, outer = side->sign < 0 ? MARGIN : s->width - MARGIN;
+    double x = fmin(inner, outer), w = fabs(outer - inner);
+    struct pen pen = {.paint = PAINT_STAYS_EDGE, .width = 0.8};
+    canvas_rect(s->canvas, fmin(inner, side->label_x), top, fabs(side->label_x - inner),
+                bottom - top, PAINT_STAYS);
+    canvas_line(s->canvas, x, top, x + w, top, pen);
+    canvas_line(s->canvas, x, bottom, x + w, bottom, pen);
+}
+
+static void draw_axis(const struct sheet *s)
+{
+    struct ticks ticks;
+    double middle = s->width / 2;
+    static const double dashes[] = {5, 3};
+    ticks_make(s->along.from, s->along.to, 7, &ticks);
+    for (size_t i = 0; i < ticks.count; i++) {
+        double v = ticks.value[i], y = axis_at(&s->along, v);
+        bool zero = fabs(v) < 1e-9, one = fabs(v - 1) < 1e-9;
+        char number[32];
+        snprintf(number, sizeof number, "%.*f", ticks.decimals, v);
+        canvas_text(s->canvas, type(14, PAINT_MUTED), TEXT_MIDDLE, middle, y + 5, 0, number);
+        for (int k = 0; k < 2; k++) {
+            const struct side *side = &s->side[k];
+            double far = side->base_x + side->sign * side->plot_width;
+            struct pen pen = {.paint = PAINT_GRID, .width = 0.8};
+            if (zero || one) {
+                pen = (struct pen){
+                    .paint = PAINT_OUTLINE, .width = 1, .dash = dashes, .dash_count = 2};
+                far = side->sign < 0 ? side->strip_x : side->strip_x + side->strip_width;
+            }
+            canvas_line(s->canvas, side->base_x, y, far, y, pen);
+        }
+        if (s->by_rf && (zero || one))
+            canvas_text(s->canvas, type(12.5, PAINT_TEXT), TEXT_MIDDLE, middle, y + 20, 0,
+                        zero ? "origin" : "front");
+    }
+    canvas_text(s->canvas, type_bold(14, PAINT_TEXT), TEXT_MIDDLE, middle, TOP - 12, 0,
+                s->by_rf ? "Rf" : "place");
+}
+
+static void draw_load_axis(const struct sheet *s)
+{
+    struct ticks ticks;
+    double y = s->along.start;
+    ticks_make(0, s->load_top, 2, &ticks);
+    for (int k = 0; k < 2; k++)
+        for (size_t i = 0; i < ticks.count; i++) {
+            double x = s->side[k].base_x + s->side[k].sign * ticks.value[i] * s->per_load;
+            char number[32];
+            snprintf(number, sizeof number, "%.*f", ticks.decimals, ticks.value[i]);
+            canvas_line(s->canvas, x, y, x, y + 5, (struct pen){.paint = PAINT_EDGE, .width = 1});
+            canvas_text(s->canvas, type(12.5, PAINT_MUTED), TEXT_MIDDLE, x, y + 18, 0, number);
+        }
+    canvas_text(s->canvas, type(12.5, PAINT_MUTED), TEXT_MIDDLE, s->width / 2, y + 35, 0,
+                "dye load (K/S, red + green + blue), the same scale on both sides");
+}
+
+static void draw_bands(const struct sheet *s, const struct side *side)
+{
+    const struct sl_bands *bands = &side->strip->bands;
+    const struct sl_band *band[SL_BANDS_MAX];
+    double middle[SL_BANDS_MAX], apex[SL_BANDS_MAX];
+    size_t n = 0;
+    for (size_t i = bands->count; s->by_rf && i-- > 0;) {
+        if (!isfinite(bands->item[i].rf))
+            continue;
+        band[n] = &bands->item[i];
+        apex[n] = middle[n] = axis_within(&s->along, bands->item[i].rf);
+        n++;
+    }
+    spread_labels(middle, n, LABEL_HEIGHT, s->along.end + 14, s->along.start - 14);
+    double far = side->base_x + side->sign * side->plot_width, inner = far + side->sign * 8;
+    enum text_align align = side->sign < 0 ? TEXT_END : TEXT_START;
+    for (size_t i = 0; i < n; i++) {
+        double load = fmax(trace_load_at(&side->trace, band[i]->rf), 0);
+        double x = side->base_x + side->sign * load * s->per_load;
+        struct pen leader = {.paint = PAINT_EDGE, .width = 0.8};
+        char number[32];
+        canvas_line(s->canvas, x, apex[i], far, apex[i], leader);
+        canvas_line(s->canvas, far, apex[i], inner - side->sign, middle[i], leader);
+        canvas_circle(s->canvas, x, apex[i], 3, PAINT_TEXT);
+        snprintf(number, sizeof number, "%.3f", band[i]->rf);
+        canvas_text(s->canvas, type_bold(13.5, PAINT_TEXT), align, inner, middle[i] - 1,
+                    LABEL_WIDTH - 8, number);
+        canvas_text(s->canvas, type(12.5, PAINT_MUTED), align, inner, middle[i] + 13,
+                    LABEL_WIDTH - 8, band[i]->hue_name ? band[i]->hue_name : "");
+    }
+}
+
+static void draw_blank_note(const struct sheet *s, const struct side *side)
+{
+    if (side->strip->marks.blank)
+        canvas_text(s->canvas, type(13.5, PAINT_MUTED), TEXT_MIDDLE,
+                    side->base_x + side->sign * side->plot_width / 2,
+                    (s->along.start + s->along.end) / 2, side->plot_width, "no ink found");
+}
+
+static void draw_chip(const struct sheet *s, double x, double y, double size)
+{
+    const double *lab = s->pair->retained_lab_d50;
+    struct paint paint = {{0, 0, 0}, 1};
+    if (!s->pair->retained_hue_name || !*s->pair->retained_hue_name ||
+        !isfinite(lab[0] + lab[1] + lab[2]))
+        return;
+    sl_lab_to_srgb8(s->lab, lab, paint.rgb);
+    canvas_rect(s->canvas, x, y, size, size, paint);
+    canvas_frame(s->canvas, x, y, size, size, (struct pen){.paint = PAINT_EDGE, .width = 0.8});
+    canvas_text(s->canvas, type(12, PAINT_MUTED), TEXT_END, x - 8, y + size / 2 - 2, 0,
+                "what stays:");
+    canvas_text(s->canvas, type(12, PAINT_MUTED), TEXT_END, x - 8, y + size / 2 + 13, 0,
+                s->pair->retained_hue_name);
+}
+
+static void draw_verdict(const struct sheet *s)
+{
+    const struct sl_pair *pair = s->pair;
+    char index[64], line[256];
+    double y = s->height - BOTTOM + 76, room = s->width - 2 * MARGIN;
+    canvas_line(s->canvas, MARGIN, y - 30, s->width - MARGIN, y - 30,
+                (struct pen){.paint = PAINT_GRID, .width = 1});
+    canvas_text(s->canvas, type_bold(20, PAINT_TEXT), TEXT_START, MARGIN, y, room - 140,
+                words_level(pair->level));
+    draw_chip(s, s->width - MARGIN - 36, y - 18, 36);
+    words_index(pair->index, pair->index_interval, index, sizeof index);
+    snprintf(line, sizeof line, "Retention index %s. %s", index, words_hold(pair->hold));
+    canvas_text(s->canvas, type_bold(14, PAINT_TEXT), TEXT_START, MARGIN, y + 24, room - 140, line);
+    y = canvas_paragraph(s->canvas, type(14, PAINT_TEXT), MARGIN, y + 47, room, 1,
+                         words_water(pair));
+    if (pair->reason_count)
+        y = canvas_paragraph(s->canvas, type(13.5, PAINT_TEXT), MARGIN, y + 1, room, 2,
+                             pair->reason[0]);
+    struct type_style caution = type(12, PAINT_MUTED);
+    caution.italic = true;
+    canvas_paragraph(s->canvas, caution, MARGIN, fmax(y + 3, s->height - 45), room, 3,
+                     sl_retention_caution());
+}
+
+static void draw(struct sheet *s)
+{
+    double top = s->along.end, tall = s->along.start - s->along.end;
+    canvas_rect(s->canvas, 0, 0, s->width, s->height, PAINT_GROUND);
+    draw_head(s);
+    for (int k = 0; k < 2; k++) {
+        const struct side *side = &s->side[k];
+        double far = side->base_x + side->sign * side->plot_width;
+        canvas_rect(s->canvas, fmin(side->base_x, far), top, side->plot_width, tall, PAINT_PLOT);
+        draw_strip_column(s->canvas, side->strip, &side->trace, &s->along, side->strip_x,
+                          side->strip_width);
+        draw_origin_zone(s, side);
+    }
+    draw_axis(s);
+    for (int k = 0; k < 2; k++) {
+        const struct side *side = &s->side[k];
+        draw_profile(s->canvas, &side->trace, &s->along, side->base_x, side->sign * s->per_load);
+        canvas_line(s->canvas, side->base_x, top, side->base_x, s->along.start,
+                    (struct pen){.paint = PAINT_EDGE, .width = 1});
+        draw_bands(s, side);
+        draw_blank_note(s, side);
+    }
+    draw_load_axis(s);
+    draw_verdict(s);
+}
+
+static void take_side(const struct sl_document *document, struct sl_strip_ref ref, double sign,
+                      const struct sl_lab *lab, struct side *ret)
+{
+    ret->reading = document->reading[ref.photo];
+    ret->strip = &ret->reading->strip[ref.strip];
+    ret->sign = sign;
+    trace_make(ret->strip, lab, &ret->trace);
+}
+
+sl_code figure_draw_pair(const struct sl_document *document, const struct sl_pair *pair,
+                         const struct figure_target *target, struct figure_bytes *ret,
+                         struct sl_warnings *warnings, struct sl_status *status)
+{
+    struct figure_size size;
+    struct sl_lab *lab = NULL;
+    struct sheet s = {.pair = pair};
+    char title[SL_NAME_MAX + 64], words[WORDS_BYTES];
+    struct words_locale locale = words_locale_begin();
+    sl_code code = figure_size_make(target->options, USUAL_WIDTH, USUAL_HEIGHT, &size, status);
+    if (code == SL_OK)
+        code = sl_lab_create(&lab, status);
+    if (code != SL_OK)
+        goto done;
+    s.lab = lab;
+    s.width = size.width;
+    s.height = size.height;
+    take_side(document, pair->immediate, -1, lab, &s.side[0]);
+    take_side(document, pair->dried, 1, lab, &s.side[1]);
+    lay_out(&s);
+    snprintf(title, sizeof title, "%s: dipped at once and dried first", words_ink(pair->ink));
+    words_pair(pair, words, sizeof words);
+    code = canvas_create(&(struct canvas_setup){.format = target->format,
+                                                .width = size.width,
+                                                .height = size.height,
+                                                .px_per_unit = size.px_per_unit,
+                                                .title = title,
+                                                .description = words,
+                                                .date = s.side[1].reading->conditions.date,
+                                                .id_prefix = target->id_prefix},
+                         &s.canvas, status);
+    if (code != SL_OK)
+        goto done;
+    draw(&s);
+    code = canvas_finish(s.canvas, &ret->bytes, &ret->count, warnings, status);
+done:
+    canvas_destroy(s.canvas);
+    sl_lab_destroy(lab);
+    words_locale_end(locale);
+    return code;
+}

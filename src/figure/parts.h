@@ -1,0 +1,76 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* What several figures are put together from: the neutral colours, a strip's trace, axes, labels.
+ */
+#ifndef STRANDLINE_FIGURE_PARTS_H
+#define STRANDLINE_FIGURE_PARTS_H
+
+#include "figure/canvas.h"
+
+enum { TRACE_SAMPLES_MAX = 360, TICKS_MAX = 16 };
+
+/* Neutral greys, so that the surround does not tint the eye (ISO 3664 asks for neutral ones). */
+#define PAINT_GROUND ((struct paint){{243, 243, 243}, 1})
+#define PAINT_PLOT ((struct paint){{251, 251, 251}, 1})
+#define PAINT_TEXT ((struct paint){{28, 28, 28}, 1})
+#define PAINT_MUTED ((struct paint){{84, 84, 84}, 1})
+#define PAINT_GRID ((struct paint){{222, 222, 222}, 1})
+#define PAINT_EDGE ((struct paint){{120, 120, 120}, 1})
+#define PAINT_OUTLINE ((struct paint){{50, 50, 50}, 1})
+#define PAINT_DOUBT ((struct paint){{60, 60, 60}, 0.2})
+
+/* A strip as it is drawn: thinned out, with the colour of each place. */
+struct trace {
+    size_t count;
+    bool by_rf; /* false: origin or front unknown, `at` is the position along the strip */
+    double at[TRACE_SAMPLES_MAX];
+    double load[TRACE_SAMPLES_MAX]; /* sum of the channels; NAN where hidden */
+    double low[TRACE_SAMPLES_MAX], high[TRACE_SAMPLES_MAX]; /* 95 % */
+    uint8_t rgb[TRACE_SAMPLES_MAX][3];
+    double lower_at, upper_at; /* the strip's ends on the same axis */
+    double load_max;           /* 0 for a strip without ink */
+};
+
+void trace_make(const struct sl_strip *strip, const struct sl_lab *lab, struct trace *ret);
+
+/* Data from..to lies on start..end of the canvas. */
+struct axis {
+    double from, to, start, end;
+};
+double axis_at(const struct axis *axis, double value);
+/* Ends of an axis that shows the strip; paper far from origin and front is left out. */
+double axis_from(const struct trace *trace);
+double axis_to(const struct trace *trace);
+/* The place of a value, held inside the axis. */
+double axis_within(const struct axis *axis, double value);
+
+/* Round steps (1, 2, 5) inside from..to, about `wanted` of them. */
+struct ticks {
+    size_t count;
+    int decimals;
+    double value[TICKS_MAX];
+};
+void ticks_make(double from, double to, double wanted, struct ticks *ret);
+
+/* Moves `y` apart so that neighbours keep `height`, inside top..bottom; `y` must rise. */
+void spread_labels(double *y, size_t count, double height, double top, double bottom);
+
+/* A profile whose load grows from `base_x` by `per_load` units (negative: to the left). */
+void draw_profile(struct canvas *canvas, const struct trace *trace, const struct axis *along,
+                  double base_x, double per_load);
+/* Where the profile's outline stands at a place. */
+double trace_load_at(const struct trace *trace, double at);
+
+/* The strip's colours along an axis, at least two samples. */
+struct gradient trace_hues(const struct trace *trace, const struct axis *along, bool upright);
+
+/* The strip's picture, or a ribbon of its colours where there is none, upright in a column. */
+void draw_strip_column(struct canvas *canvas, const struct sl_strip *strip,
+                       const struct trace *trace, const struct axis *along, double x, double width);
+/* The width that shows a strip's picture undistorted, held inside low..high. */
+double strip_column_width(const struct sl_strip *strip, const struct trace *trace,
+                          const struct axis *along, double low, double high);
+
+struct type_style type(double size, struct paint paint);
+struct type_style type_bold(double size, struct paint paint);
+
+#endif

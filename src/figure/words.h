@@ -1,0 +1,50 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* The words on figures and in the page: the same number is written the same way everywhere.
+ * All write a 0-ended text that fits `size`. */
+#ifndef STRANDLINE_FIGURE_WORDS_H
+#define STRANDLINE_FIGURE_WORDS_H
+
+#include <stddef.h>
+
+#include "strandline/overlay.h"
+#include "strandline/retention.h"
+
+enum { WORDS_BYTES = 1024 };
+
+/* Decimal points whatever the caller's locale is; begin and end in one thread. */
+struct words_locale {
+    void *made, *before;
+};
+struct words_locale words_locale_begin(void);
+void words_locale_end(struct words_locale locale);
+
+/* "0.42 (0.41–0.43)"; the value alone where the interval is not known, "–" where nothing is. */
+void words_rf(double rf, const double interval[2], char *ret, size_t size);
+/* "31 % (28–34 %)" of a share 0..1. */
+void words_share(double share, const double interval[2], char *ret, size_t size);
+/* "23 (18–29)" */
+void words_index(double index, const double interval[2], char *ret, size_t size);
+
+/* "dipped at once", "dried first", "single strip" */
+const char *words_role(enum sl_role role);
+/* The ink's name, or "Ink without a name". */
+const char *words_ink(const char *ink);
+/* "dried first · water · 12 s dip · 10 min dried · Paper · 2026-05-03"; what was not told is left
+ * out. Role SINGLE leaves the role out. */
+void words_conditions(const struct sl_conditions *conditions, enum sl_role role, char *ret,
+                      size_t size);
+/* What is known of the front, empty where it was seen. */
+const char *words_front_doubt(const struct sl_strip *strip);
+
+/* The strip's result in sentences. */
+void words_strip(const struct sl_strip *strip, char *ret, size_t size);
+/* The retained and bound share in one sentence; empty for a blank strip. */
+void words_retained(const struct sl_strip *strip, char *ret, size_t size);
+
+/* "Strong retention" ... , what it means, and when it holds. */
+const char *words_level(enum sl_level level);
+const char *words_water(const struct sl_pair *pair);
+const char *words_hold(enum sl_hold hold);
+void words_pair(const struct sl_pair *pair, char *ret, size_t size);
+
+#endif
