@@ -182,7 +182,6 @@ static void draw_head(const struct sheet *s)
 
 static void draw_axes(const struct sheet *s)
 {
-    static const double dashes[] = {5, 3};
     struct ticks ticks;
     char number[32];
     ticks_make(0, s->load_top, 5, &ticks);
@@ -190,7 +189,7 @@ static void draw_axes(const struct sheet *s)
         double y = axis_at(&s->up, ticks.value[i]);
         canvas_line(s->canvas, s->along.start, y, s->along.end, y,
                     (struct pen){.paint = PAINT_GRID, .width = 0.8});
-        snprintf(number, sizeof number, "%.*f", ticks.decimals, ticks.value[i]);
+        tick_text(&ticks, i, number, sizeof number);
         canvas_text(s->canvas, type(13.5, PAINT_MUTED), TEXT_END, s->along.start - 8, y + 5, 0,
                     number);
     }
@@ -198,14 +197,14 @@ static void draw_axes(const struct sheet *s)
     for (size_t i = 0; i < ticks.count; i++) {
         double v = ticks.value[i], x = axis_at(&s->along, v);
         bool zero = fabs(v) < 1e-9, one = fabs(v - 1) < 1e-9;
-        snprintf(number, sizeof number, "%.*f", ticks.decimals, v);
+        tick_text(&ticks, i, number, sizeof number);
         canvas_line(s->canvas, x, s->up.start, x, s->up.start + 5,
                     (struct pen){.paint = PAINT_EDGE, .width = 1});
         canvas_text(s->canvas, type(13.5, PAINT_MUTED), TEXT_MIDDLE, x, s->up.start + 20, 0,
                     number);
         if (!zero && !one)
             continue;
-        struct pen pen = {.paint = PAINT_OUTLINE, .width = 1, .dash = dashes, .dash_count = 2};
+        struct pen pen = {.paint = PAINT_EDGE, .width = 1.4};
         canvas_line(s->canvas, x, s->up.end, x, s->up.start, pen);
         canvas_text(s->canvas, type(12.5, PAINT_TEXT), TEXT_MIDDLE, x, s->up.start + 36, 0,
                     zero ? "origin" : "front");
@@ -284,10 +283,12 @@ static void draw_note(const struct sheet *s, size_t g, double y)
     char line[512];
     int n = snprintf(line, sizeof line, "%c  %s: ", (char)('A' + g % LETTERS),
                      group->hue_name ? group->hue_name : "dye");
-    for (size_t i = 0; i < group->band_count && n > 0 && n < (int)sizeof line; i++)
-        n += snprintf(line + n, sizeof line - (size_t)n, "%s%s %.2f", i ? ", " : "",
-                      s->overlay->trace[group->trace[i]].label,
-                      band_rf(s, group->trace[i], group->band[i]));
+    for (size_t i = 0; i < group->band_count && n > 0 && n < (int)sizeof line; i++) {
+        char rf[32];
+        words_rf(band_rf(s, group->trace[i], group->band[i]), NULL, rf, sizeof rf);
+        n += snprintf(line + n, sizeof line - (size_t)n, "%s%s %s", i ? ", " : "",
+                      s->overlay->trace[group->trace[i]].label, rf);
+    }
     canvas_text(s->canvas, type(13, PAINT_TEXT), TEXT_START, s->along.start, y,
                 s->along.end - s->along.start, line);
 }
@@ -313,11 +314,10 @@ static void lay_out(struct sheet *s, const struct figure_size *size)
     s->width = size->width;
     s->along = (struct axis){RF_FROM, RF_TO, PLOT_LEFT, size->width - PLOT_RIGHT};
     double bottom = TOP + PLOT_HEIGHT + extra;
-    s->load_top = s->normalise ? 1.04 : 0;
+    double top = s->normalise ? 1 : 0;
     for (size_t i = 0; !s->normalise && i < s->overlay->trace_count; i++)
-        s->load_top = fmax(s->load_top, trace_top(s, i) * 1.04);
-    if (s->load_top <= 0)
-        s->load_top = 1;
+        top = fmax(top, trace_top(s, i));
+    s->load_top = load_axis_top(top);
     s->up = (struct axis){0, s->load_top, bottom, TOP};
     s->rows_y = bottom + AXIS_HEIGHT - 12;
 }

@@ -10,12 +10,12 @@
 #include "figure/words.h"
 
 /* units */
-#define USUAL_WIDTH 640.0
+#define USUAL_WIDTH 660.0
 #define USUAL_HEIGHT 860.0
-#define MARGIN 22.0
-#define TOP 128.0
+#define MARGIN 20.0
+#define TOP 120.0
 #define BOTTOM 246.0
-#define AXIS_HALF 34.0 /* half the column of Rf numbers in the middle */
+#define AXIS_HALF 31.0 /* half the column of Rf numbers in the middle */
 #define LABEL_WIDTH 84.0
 #define LABEL_HEIGHT 32.0
 #define GAP 8.0
@@ -62,8 +62,7 @@ static void lay_out(struct sheet *s)
                              s->height - BOTTOM, TOP + 8};
     lay_out_side(s, &s->side[0]);
     lay_out_side(s, &s->side[1]);
-    double top = fmax(a->load_max, b->load_max);
-    s->load_top = top > 0 ? top * 1.06 : 1;
+    s->load_top = load_axis_top(fmax(a->load_max, b->load_max));
     s->per_load = fmin(s->side[0].plot_width, s->side[1].plot_width) / s->load_top;
 }
 
@@ -75,7 +74,7 @@ static void draw_head(const struct sheet *s)
                      sizeof conditions);
     canvas_text(s->canvas, type_bold(25, PAINT_TEXT), TEXT_START, MARGIN, 46, room,
                 words_ink(s->pair->ink));
-    canvas_text(s->canvas, type(14.5, PAINT_MUTED), TEXT_START, MARGIN, 70, room, conditions);
+    canvas_text(s->canvas, type(13.5, PAINT_MUTED), TEXT_START, MARGIN, 69, room, conditions);
     double half = s->width / 2 - AXIS_HALF - MARGIN;
     canvas_text(s->canvas, type_bold(15.5, PAINT_TEXT), TEXT_START, MARGIN, TOP - 12, half,
                 "dipped at once");
@@ -101,38 +100,41 @@ static void draw_origin_zone(const struct sheet *s, const struct side *side)
     if (!s->by_rf || !isfinite(reach) || reach <= 0)
         return;
     double top = axis_within(&s->along, reach), bottom = axis_within(&s->along, -reach);
-    double inner = side->base_x, outer = side->sign < 0 ? MARGIN : s->width - MARGIN;
-    double x = fmin(inner, outer), w = fabs(outer - inner);
-    struct pen pen = {.paint = PAINT_STAYS_EDGE, .width = 0.8};
-    canvas_rect(s->canvas, fmin(inner, side->label_x), top, fabs(side->label_x - inner),
-                bottom - top, PAINT_STAYS);
-    canvas_line(s->canvas, x, top, x + w, top, pen);
-    canvas_line(s->canvas, x, bottom, x + w, bottom, pen);
+    double x = side->sign < 0 ? side->base_x - side->plot_width : side->base_x;
+    struct pen pen = {.paint = PAINT_STAYS_EDGE, .width = 1};
+    canvas_rect(s->canvas, x, top, side->plot_width, bottom - top, PAINT_STAYS);
+    for (int k = 0; k < 2; k++) {
+        double y = k ? bottom : top;
+        canvas_line(s->canvas, x, y, x + side->plot_width, y, pen);
+        canvas_line(s->canvas, side->strip_x, y, side->strip_x + side->strip_width, y, pen);
+    }
+}
+
+/* The labels' column between strip and plot stays free of lines. */
+static void draw_level(const struct sheet *s, const struct side *side, double y, bool named)
+{
+    static const double dashes[] = {5, 3};
+    double far = side->base_x + side->sign * side->plot_width;
+    struct pen grid = {.paint = PAINT_GRID, .width = 0.8};
+    struct pen dashed = {.paint = PAINT_OUTLINE, .width = 1, .dash = dashes, .dash_count = 2};
+    canvas_line(s->canvas, side->base_x, y, far, y, named ? dashed : grid);
+    if (named)
+        canvas_line(s->canvas, side->strip_x, y, side->strip_x + side->strip_width, y, dashed);
 }
 
 static void draw_axis(const struct sheet *s)
 {
     struct ticks ticks;
     double middle = s->width / 2;
-    static const double dashes[] = {5, 3};
     ticks_make(s->along.from, s->along.to, 7, &ticks);
     for (size_t i = 0; i < ticks.count; i++) {
         double v = ticks.value[i], y = axis_at(&s->along, v);
         bool zero = fabs(v) < 1e-9, one = fabs(v - 1) < 1e-9;
         char number[32];
-        snprintf(number, sizeof number, "%.*f", ticks.decimals, v);
+        tick_text(&ticks, i, number, sizeof number);
         canvas_text(s->canvas, type(14, PAINT_MUTED), TEXT_MIDDLE, middle, y + 5, 0, number);
-        for (int k = 0; k < 2; k++) {
-            const struct side *side = &s->side[k];
-            double far = side->base_x + side->sign * side->plot_width;
-            struct pen pen = {.paint = PAINT_GRID, .width = 0.8};
-            if (zero || one) {
-                pen = (struct pen){
-                    .paint = PAINT_OUTLINE, .width = 1, .dash = dashes, .dash_count = 2};
-                far = side->sign < 0 ? side->strip_x : side->strip_x + side->strip_width;
-            }
-            canvas_line(s->canvas, side->base_x, y, far, y, pen);
-        }
+        for (int k = 0; k < 2; k++)
+            draw_level(s, &s->side[k], y, zero || one);
         if (s->by_rf && (zero || one))
             canvas_text(s->canvas, type(12.5, PAINT_TEXT), TEXT_MIDDLE, middle, y + 20, 0,
                         zero ? "origin" : "front");
@@ -150,7 +152,7 @@ static void draw_load_axis(const struct sheet *s)
         for (size_t i = 0; i < ticks.count; i++) {
             double x = s->side[k].base_x + s->side[k].sign * ticks.value[i] * s->per_load;
             char number[32];
-            snprintf(number, sizeof number, "%.*f", ticks.decimals, ticks.value[i]);
+            tick_text(&ticks, i, number, sizeof number);
             canvas_line(s->canvas, x, y, x, y + 5, (struct pen){.paint = PAINT_EDGE, .width = 1});
             canvas_text(s->canvas, type(12.5, PAINT_MUTED), TEXT_MIDDLE, x, y + 18, 0, number);
         }
@@ -158,6 +160,7 @@ static void draw_load_axis(const struct sheet *s)
                 "dye load (K/S, red + green + blue), the same scale on both sides");
 }
 
+/* No room for intervals: the table and the strip's own figure have them. */
 static void draw_bands(const struct sheet *s, const struct side *side)
 {
     const struct sl_bands *bands = &side->strip->bands;
@@ -182,7 +185,7 @@ static void draw_bands(const struct sheet *s, const struct side *side)
         canvas_line(s->canvas, x, apex[i], far, apex[i], leader);
         canvas_line(s->canvas, far, apex[i], inner - side->sign, middle[i], leader);
         canvas_circle(s->canvas, x, apex[i], 3, PAINT_TEXT);
-        snprintf(number, sizeof number, "%.3f", band[i]->rf);
+        words_rf(band[i]->rf, NULL, number, sizeof number);
         canvas_text(s->canvas, type_bold(13.5, PAINT_TEXT), align, inner, middle[i] - 1,
                     LABEL_WIDTH - 8, number);
         canvas_text(s->canvas, type(12.5, PAINT_MUTED), align, inner, middle[i] + 13,

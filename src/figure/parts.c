@@ -2,12 +2,15 @@
 #include "figure/parts.h"
 
 #include <math.h>
+#include <stdio.h>
 
 #define Z_95 1.959963984540054 /* two-sided 95 % of the normal distribution */
 
 /* A strip of which the water only climbed a third must not shrink the part that matters. */
 #define AXIS_FROM_MIN (-0.5)
 #define AXIS_TO_MAX 1.6
+/* K/S of a tint that the eye barely tells from paper, three channels together */
+#define LOAD_TOP_MIN 0.15
 
 struct type_style type(double size, struct paint paint)
 {
@@ -57,6 +60,17 @@ void ticks_make(double from, double to, double wanted, struct ticks *ret)
     for (double k = ceil(from / step - 1e-9); k * step <= to + step * 1e-9; k++)
         if (ret->count < TICKS_MAX)
             ret->value[ret->count++] = k == 0 ? 0 : k * step; /* no -0 */
+}
+
+double load_axis_top(double load_max)
+{
+    return fmax(load_max * 1.06, LOAD_TOP_MIN);
+}
+
+void tick_text(const struct ticks *ticks, size_t index, char *ret, size_t size)
+{
+    double value = ticks->value[index];
+    snprintf(ret, size, "%s%.*f", value < 0 ? "−" : "", ticks->decimals, fabs(value));
 }
 
 void spread_labels(double *y, size_t count, double height, double top, double bottom)

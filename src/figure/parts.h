@@ -49,7 +49,12 @@ struct ticks {
     int decimals;
     double value[TICKS_MAX];
 };
+/* A tick's number, with a true minus sign. */
+void tick_text(const struct ticks *ticks, size_t index, char *ret, size_t size);
 void ticks_make(double from, double to, double wanted, struct ticks *ret);
+
+/* The top of a load axis; noise on blank paper is not blown up to fill it. */
+double load_axis_top(double load_max);
 
 /* Moves `y` apart so that neighbours keep `height`, inside top..bottom; `y` must rise. */
 void spread_labels(double *y, size_t count, double height, double top, double bottom);

@@ -13,7 +13,7 @@
 #define USUAL_HEIGHT 750.0
 #define MARGIN 24.0
 #define TOP 96.0
-#define BOTTOM 118.0
+#define BOTTOM 126.0
 #define AXIS_WIDTH 66.0
 #define LABEL_WIDTH 190.0
 #define LABEL_HEIGHT 36.0
@@ -37,7 +37,7 @@ static void draw_head(const struct sheet *s, double width)
     double room = width - 2 * MARGIN;
     canvas_text(s->canvas, type_bold(25, PAINT_TEXT), TEXT_START, MARGIN, 46, room,
                 words_ink(s->strip->ink));
-    canvas_text(s->canvas, type(14.5, PAINT_MUTED), TEXT_START, MARGIN, 70, room, conditions);
+    canvas_paragraph(s->canvas, type(13.5, PAINT_MUTED), MARGIN, 68, room, 2, conditions);
 }
 
 static const char *end_name(const struct sheet *s, bool front)
@@ -59,7 +59,7 @@ static void draw_rf_axis(const struct sheet *s)
         double v = ticks.value[i], y = axis_at(&s->along, v);
         bool zero = fabs(v) < 1e-9, one = fabs(v - 1) < 1e-9;
         char number[32];
-        snprintf(number, sizeof number, "%.*f", ticks.decimals, v);
+        tick_text(&ticks, i, number, sizeof number);
         canvas_text(s->canvas, type(14, PAINT_MUTED), TEXT_END, s->strip_x - 9, y + 5, 0, number);
         canvas_line(s->canvas, s->strip_x - 5, y, s->strip_x, y,
                     (struct pen){.paint = PAINT_EDGE, .width = 1});
@@ -85,7 +85,7 @@ static void draw_load_axis(const struct sheet *s)
     for (size_t i = 0; i < ticks.count; i++) {
         double x = s->base_x + ticks.value[i] * s->per_load;
         char number[32];
-        snprintf(number, sizeof number, "%.*f", ticks.decimals, ticks.value[i]);
+        tick_text(&ticks, i, number, sizeof number);
         canvas_line(s->canvas, x, y, x, y + 5, (struct pen){.paint = PAINT_EDGE, .width = 1});
         canvas_text(s->canvas, type(13, PAINT_MUTED), TEXT_MIDDLE, x, y + 19, 0, number);
     }
@@ -95,14 +95,18 @@ static void draw_load_axis(const struct sheet *s)
 
 static void label_band(const struct sheet *s, const struct sl_band *band, double middle)
 {
-    char rf[64], share[64], line[128];
+    char rf[64], share[64], line[160];
     words_rf(band->rf, band->rf_interval, rf, sizeof rf);
     words_share(band->share, band->share_interval, share, sizeof share);
     double room = LABEL_WIDTH - 4;
-    canvas_text(s->canvas, type_bold(14, PAINT_TEXT), TEXT_START, s->label_x, middle - 2, room, rf);
-    snprintf(line, sizeof line, "%s%s · %s", band->hue_name ? band->hue_name : "",
-             band->retained ? ", stays" : "", share);
+    snprintf(line, sizeof line, "Rf %s", rf);
+    canvas_text(s->canvas, type_bold(13.5, PAINT_TEXT), TEXT_START, s->label_x, middle - 2, room,
+                line);
+    snprintf(line, sizeof line, "%s · %s", band->hue_name ? band->hue_name : "", share);
     canvas_text(s->canvas, type(13, PAINT_MUTED), TEXT_START, s->label_x, middle + 14, room, line);
+    if (band->retained) /* the lowest label: there is room below */
+        canvas_text(s->canvas, type(13, PAINT_MUTED), TEXT_START, s->label_x, middle + 30, room,
+                    "stays at the origin");
 }
 
 static void draw_bands(const struct sheet *s)
@@ -135,8 +139,11 @@ static void draw_reaches(const struct sheet *s)
 {
     const struct sl_bands *bands = &s->strip->bands;
     double y = s->along.end + 18;
-    if (s->strip->marks.blank)
+    if (s->strip->marks.blank) {
+        canvas_text(s->canvas, type(13.5, PAINT_TEXT), TEXT_START, s->label_x, y, LABEL_WIDTH - 4,
+                    "No ink was found.");
         return;
+    }
     canvas_paragraph(s->canvas, type(13.5, PAINT_TEXT), s->label_x, y, LABEL_WIDTH - 4, 3,
                      "No band of its own: the dye forms a streak.");
     y += 48;
@@ -154,14 +161,17 @@ static void draw_reaches(const struct sheet *s)
 static void draw_foot(const struct sheet *s, double width, double height)
 {
     char text[256];
-    double y = height - 48, room = width - 2 * MARGIN;
+    double y = height - 56, room = width - 2 * MARGIN;
     words_retained(s->strip, text, sizeof text);
     if (s->strip->marks.blank)
-        snprintf(text, sizeof text, "No ink was found on this strip: there is nothing to measure.");
-    y = canvas_paragraph(s->canvas, type(13.5, PAINT_TEXT), MARGIN, y, room, 1, text);
-    const char *doubt = words_front_doubt(s->strip);
-    canvas_text(s->canvas, type(12, PAINT_MUTED), TEXT_START, MARGIN, y + 2, room,
-                *doubt ? doubt : "Grey: 95 % interval of the load. In brackets: 95 % intervals.");
+        snprintf(text, sizeof text, "A strip without ink: there is nothing to measure.");
+    y = canvas_paragraph(s->canvas, type(13.5, PAINT_TEXT), MARGIN, y, room, 2, text);
+    const char *note = words_front_doubt(s->strip);
+    if (!s->trace->by_rf)
+        note = "Origin or front unknown: places are parts of the strip's length, not Rf.";
+    else if (!*note)
+        note = "Grey: 95 % interval of the load. In brackets: 95 % intervals.";
+    canvas_text(s->canvas, type(12, PAINT_MUTED), TEXT_START, MARGIN, y + 2, room, note);
 }
 
 static void lay_out(struct sheet *s, double width, double height)
@@ -172,7 +182,7 @@ static void lay_out(struct sheet *s, double width, double height)
     s->base_x = s->strip_x + s->strip_width + GAP;
     s->label_x = width - MARGIN - LABEL_WIDTH + 8;
     s->plot_width = s->label_x - 26 - s->base_x;
-    s->load_top = s->trace->load_max > 0 ? s->trace->load_max * 1.06 : 1;
+    s->load_top = load_axis_top(s->trace->load_max);
     s->per_load = s->plot_width / s->load_top;
 }
 

@@ -36,7 +36,13 @@ static void append(char *text, size_t size, const char *format, ...)
 
 static bool known(const double interval[2])
 {
-    return isfinite(interval[0]) && isfinite(interval[1]) && interval[1] > interval[0];
+    return interval && isfinite(interval[0]) && isfinite(interval[1]) && interval[1] > interval[0];
+}
+
+/* With a true minus sign: a hyphen beside the interval's dash can't be told from it. */
+static void append_rf(char *text, size_t size, double rf)
+{
+    append(text, size, "%s%.3f", rf <= -0.0005 ? "−" : "", fabs(rf));
 }
 
 void words_rf(double rf, const double interval[2], char *ret, size_t size)
@@ -44,10 +50,15 @@ void words_rf(double rf, const double interval[2], char *ret, size_t size)
     *ret = '\0';
     if (!isfinite(rf))
         append(ret, size, "–");
-    else if (known(interval))
-        append(ret, size, "%.3f (%.3f–%.3f)", rf, interval[0], interval[1]);
     else
-        append(ret, size, "%.3f", rf);
+        append_rf(ret, size, rf);
+    if (!isfinite(rf) || !known(interval))
+        return;
+    append(ret, size, " (");
+    append_rf(ret, size, interval[0]);
+    append(ret, size, "–");
+    append_rf(ret, size, interval[1]);
+    append(ret, size, ")");
 }
 
 /* Whole percents, tenths where these would say too little. */
@@ -64,10 +75,9 @@ void words_share(double share, const double interval[2], char *ret, size_t size)
         return;
     }
     int decimals = percent_decimals(share);
-    append(ret, size, "%.*f %%", decimals, 100 * share);
+    append(ret, size, "%.*f\u00a0%%", decimals, 100 * share);
     if (known(interval))
-        append(ret, size, " (%.*f–%.*f %%)", decimals, 100 * interval[0], decimals,
-               100 * interval[1]);
+        append(ret, size, " (%.*f–%.*f)", decimals, 100 * interval[0], decimals, 100 * interval[1]);
 }
 
 void words_index(double index, const double interval[2], char *ret, size_t size)
@@ -143,7 +153,7 @@ void words_retained(const struct sl_strip *strip, char *ret, size_t size)
     if (strip->marks.blank || !isfinite(strip->bands.retained_share))
         return;
     words_share(strip->bands.retained_share, strip->bands.retained_interval, text, sizeof text);
-    append(ret, size, "Retained at the origin: %s of the dye load", text);
+    append(ret, size, "Retained at the origin: %s of the dye", text);
     if (isfinite(strip->bands.bound_share)) {
         words_share(strip->bands.bound_share, strip->bands.bound_interval, text, sizeof text);
         append(ret, size, "; bound, not moving at all: %s", text);

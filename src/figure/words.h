@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /* The words on figures and in the page: the same number is written the same way everywhere.
- * All write a 0-ended text that fits `size`. */
+ * All write a 0-ended text that fits `size`; an interval may be NULL. */
 #ifndef STRANDLINE_FIGURE_WORDS_H
 #define STRANDLINE_FIGURE_WORDS_H
 
@@ -20,7 +20,7 @@ void words_locale_end(struct words_locale locale);
 
 /* "0.42 (0.41–0.43)"; the value alone where the interval is not known, "–" where nothing is. */
 void words_rf(double rf, const double interval[2], char *ret, size_t size);
-/* "31 % (28–34 %)" of a share 0..1. */
+/* "31 % (28–34)" of a share 0..1. */
 void words_share(double share, const double interval[2], char *ret, size_t size);
 /* "23 (18–29)" */
 void words_index(double index, const double interval[2], char *ret, size_t size);
