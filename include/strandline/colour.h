@@ -56,5 +56,7 @@ SL_API double sl_ciede2000(const double lab_1[3], const double lab_2[3]);
 
 /* A plain word for the colour: "blue", "turquoise", "pink", "brown", "grey" ... Static string. */
 SL_API const char *sl_hue_name(const double lab_d50[3]);
+/* The static string equal to `name`, "" where it is none of the names. */
+SL_API const char *sl_hue_name_known(const char *name);
 
 #endif

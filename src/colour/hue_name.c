@@ -12,6 +12,8 @@
 
 #include <math.h>
 #include <stdbool.h>
+#include <stddef.h>
+#include <string.h>
 
 struct sector {
     double end_deg; /* starts where the one before ends */
@@ -73,4 +75,16 @@ const char *sl_hue_name(const double lab_d50[3])
         if (h < sectors[i].end_deg)
             return sectors[i].name;
     return "magenta";
+}
+
+const char *sl_hue_name_known(const char *name)
+{
+    static const char *const others[] = {"black", "white", "grey", "brown", "magenta", "pink"};
+    for (size_t i = 0; i < sizeof sectors / sizeof *sectors; i++)
+        if (strcmp(name, sectors[i].name) == 0)
+            return sectors[i].name;
+    for (size_t i = 0; i < sizeof others / sizeof *others; i++)
+        if (strcmp(name, others[i]) == 0)
+            return others[i];
+    return "";
 }
