@@ -23,6 +23,8 @@ enum sl_level {
 SL_API const char *sl_level_name(enum sl_level level);
 
 enum sl_hold { SL_HOLD_NOTHING, SL_HOLD_AT_ONCE, SL_HOLD_AS_IT_DRIES, SL_HOLD_UNCLEAR };
+/* "nothing", "at once", "as it dries", "unclear" */
+SL_API const char *sl_hold_name(enum sl_hold hold);
 
 struct sl_strip_ref {
     size_t photo, strip; /* indices into the document */

@@ -1,0 +1,191 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* What speaks against two strips being a pair: other conditions, or dyes of another ink.
+ *
+ * Dye is neither made nor lost on the way up a strip, so the load of the whole strip has the same
+ * direction (red : green : blue) on both strips of one ink, however its dyes spread or smear.
+ * Bands add to that: a strong, separate band of one strip has a partner of its colour on the other,
+ * unless that one is smeared. */
+#include "retention_internal.h"
+
+#include <glib.h>
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+/* Between whole-strip loads of one ink. Paper texture, light and saturation turn it by a few
+ * degrees, hardly by 10; inks of one colour family may lie closer, so silence proves nothing. */
+static const double WHOLE_ANGLE_MAX_DEG = 20;
+/* A band that should have a partner: at least this share, not at the line, not under another. */
+static const double PARTNER_SHARE_MIN = 0.2;
+/* How far the partner may lie: dye that dried first sets out later and more slowly. */
+static const double PARTNER_RF_MAX = 0.25;
+static const double PARTNER_ANGLE_MAX_DEG = 25;
+/* Part of a signature's standard error, in degrees, above which it says nothing. */
+static const double SIGNATURE_SE_MAX = 0.1;
+
+/* How much of a told condition may differ before it is pointed at (common practice, no source). */
+static const double DIP_RATIO_MAX = 1.5;
+static const double LENGTH_RATIO_MAX = 1.15;
+static const double DAYS_MAX = 2;
+static const double DRIED_MIN_SHORT = 5;
+
+static double angle_deg(const double a[3], const double b[3])
+{
+    double aa = 0, bb = 0, ab = 0;
+    for (int c = 0; c < 3; c++) {
+        aa += a[c] * a[c];
+        bb += b[c] * b[c];
+        ab += a[c] * b[c];
+    }
+    double cosine = ab / sqrt(aa * bb);
+    return acos(fmin(fmax(cosine, -1), 1)) * 180 / G_PI;
+}
+
+/* Load summed along the strip; false where there is too little to have a direction. */
+static bool whole_load(const struct sl_strip *strip, double ret[3])
+{
+    const struct sl_profile *profile = &strip->profile;
+    ret[0] = ret[1] = ret[2] = 0;
+    for (size_t i = 0; i < profile->count; i++)
+        for (int c = 0; c < 3; c++)
+            if (isfinite(profile->load[i][c]))
+                ret[c] += profile->load[i][c];
+    const struct sl_bands *bands = &strip->bands;
+    bool is_clear = bands->total_load > 0 && bands->total_load > 10 * bands->total_load_se;
+    return is_clear && !strip->marks.blank && ret[0] + ret[1] + ret[2] > 0;
+}
+
+static bool has_partner(const struct sl_band *band, const struct sl_bands *others)
+{
+    for (size_t i = 0; i < others->count; i++) {
+        const struct sl_band *other = &others->item[i];
+        if (fabs(other->rf - band->rf) <= PARTNER_RF_MAX &&
+            angle_deg(band->signature, other->signature) <= PARTNER_ANGLE_MAX_DEG)
+            return true;
+    }
+    return false;
+}
+
+static bool wants_partner(const struct sl_band *band)
+{
+    double se = fmax(band->signature_se[0], fmax(band->signature_se[1], band->signature_se[2]));
+    return band->share >= PARTNER_SHARE_MIN && !band->retained && !band->overlapped &&
+           se <= SIGNATURE_SE_MAX;
+}
+
+/* The first strong band without a partner; NULL if there is none, or no telling. */
+static const struct sl_band *lonely_band(const struct sl_strip *strip, const struct sl_strip *other)
+{
+    if (strip->bands.smeared || other->bands.smeared || other->bands.count == 0 ||
+        strip->marks.front_seen == SL_FRONT_NOT_SEEN ||
+        other->marks.front_seen == SL_FRONT_NOT_SEEN)
+        return NULL;
+    for (size_t i = 0; i < strip->bands.count; i++) {
+        const struct sl_band *band = &strip->bands.item[i];
+        if (wants_partner(band) && !has_partner(band, &other->bands))
+            return band;
+    }
+    return NULL;
+}
+
+void sl_pair_check_kinship(const struct sl_side *immediate, const struct sl_side *dried,
+                           struct sl_warnings *warnings)
+{
+    static const char remedy[] =
+        "Check that both strips carry the same ink; compare different inks with overlay.";
+    double a[3], b[3];
+    if (!whole_load(immediate->strip, a) || !whole_load(dried->strip, b))
+        return;
+    if (angle_deg(a, b) > WHOLE_ANGLE_MAX_DEG) {
+        sl_warn(warnings, SL_W_DIFFERENT_INKS, "retention", remedy,
+                "these strips may be of two inks: their dyes taken together differ in colour by "
+                "%.0f degrees of direction, one ink by no more than %.0f",
+                angle_deg(a, b), WHOLE_ANGLE_MAX_DEG);
+        return;
+    }
+    const struct sl_band *band = lonely_band(immediate->strip, dried->strip);
+    const char *which = "dried first";
+    if (!band) {
+        band = lonely_band(dried->strip, immediate->strip);
+        which = "dipped at once";
+    }
+    if (band)
+        sl_warn(warnings, SL_W_DIFFERENT_INKS, "retention", remedy,
+                "these strips may be of two inks: a strong %s band at hRf %.0f has no like on the "
+                "strip that was %s",
+                band->hue_name, sl_hrf(band->rf), which);
+}
+
+/* ---- conditions ---- */
+
+struct differences {
+    char text[SL_MESSAGE_MAX];
+    size_t used;
+};
+
+static void note(struct differences *list, const char *format, ...) SL_PRINTF(2, 3);
+
+static void note(struct differences *list, const char *format, ...)
+{
+    size_t room = sizeof list->text - list->used;
+    va_list args;
+    va_start(args, format);
+    int n = snprintf(list->text + list->used, room, "%s", list->used ? ", " : "");
+    if (n > 0 && (size_t)n < room) {
+        int m = vsnprintf(list->text + list->used + n, room - (size_t)n, format, args);
+        list->used = m < 0 ? list->used : MIN(sizeof list->text - 1, list->used + (size_t)(n + m));
+    }
+    va_end(args);
+}
+
+/* Days between two dates "YYYY-MM-DD HH:MM:SS"; NAN where one is no date. */
+static double days_apart(const char *a, const char *b)
+{
+    double seconds[2];
+    const char *text[2] = {a, b};
+    for (int i = 0; i < 2; i++) {
+        int y, mo, d, h, mi, s;
+        if (sscanf(text[i], "%4d-%2d-%2d %2d:%2d:%2d", &y, &mo, &d, &h, &mi, &s) != 6)
+            return NAN;
+        GDateTime *time = g_date_time_new_utc(y, mo, d, h, mi, s);
+        if (!time)
+            return NAN;
+        seconds[i] = (double)g_date_time_to_unix(time);
+        g_date_time_unref(time);
+    }
+    return fabs(seconds[1] - seconds[0]) / 86400;
+}
+
+static bool ratio_beyond(double a, double b, double most)
+{
+    return isfinite(a) && isfinite(b) && a > 0 && b > 0 && fmax(a / b, b / a) > most;
+}
+
+void sl_pair_check_conditions(const struct sl_side *immediate, const struct sl_side *dried,
+                              struct sl_warnings *warnings)
+{
+    const struct sl_conditions *a = &immediate->reading->conditions;
+    const struct sl_conditions *b = &dried->reading->conditions;
+    double length_a = immediate->strip->length_mm, length_b = dried->strip->length_mm;
+    struct differences list = {.used = 0};
+    if (!sl_ink_same(a->paper, b->paper))
+        note(&list, "paper (%.40s, %.40s)", a->paper, b->paper);
+    if (!sl_ink_same(a->solvent, b->solvent))
+        note(&list, "solvent (%.40s, %.40s)", a->solvent, b->solvent);
+    if (ratio_beyond(a->dip_s, b->dip_s, DIP_RATIO_MAX))
+        note(&list, "time in the water (%.0f s, %.0f s)", a->dip_s, b->dip_s);
+    if (ratio_beyond(length_a, length_b, LENGTH_RATIO_MAX))
+        note(&list, "length of the strip (%.0f mm, %.0f mm)", length_a, length_b);
+    double days = days_apart(a->date, b->date);
+    if (days > DAYS_MAX)
+        note(&list, "date (%.0f days apart)", days);
+    if (list.used)
+        sl_warn(warnings, SL_W_CONDITIONS, "retention",
+                "Run both strips the same way, one right after the other.",
+                "the two strips were not run under the same conditions: %s", list.text);
+    else if (b->dried_min < DRIED_MIN_SHORT)
+        sl_warn(warnings, SL_W_CONDITIONS, "retention", "Let the line dry for about ten minutes.",
+                "the second strip dried for %.0f min only: an ink that sets slowly looks weaker "
+                "than it is",
+                b->dried_min);
+}
