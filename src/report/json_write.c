@@ -1,0 +1,322 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* The JSON document, version 1. */
+#include <stdlib.h>
+#include <string.h>
+
+#include "json_fields.h"
+#include "report_internal.h"
+#include "strandline/report.h"
+
+/* 15 digits: a decimal of that many survives the way through a double unchanged. */
+enum { REAL_DIGITS = 15 };
+
+static json_t *problem_json(const struct sl_status *problem, bool *failed)
+{
+    json_t *object = json_object();
+    sl_json_put(object, "code", json_string(sl_code_name(problem->code)), failed);
+    sl_json_put(object, "message", sl_json_text(problem->message), failed);
+    sl_json_put(object, "remedy", sl_json_text(problem->remedy), failed);
+    sl_json_put(object, "where", sl_json_text(problem->where), failed);
+    return object;
+}
+
+static json_t *warnings_json(const struct sl_warnings *warnings, bool *failed)
+{
+    json_t *array = json_array();
+    for (size_t i = 0; i < warnings->count; i++)
+        sl_json_append(array, problem_json(&warnings->item[i], failed), failed);
+    return array;
+}
+
+static json_t *points_json(const struct sl_point *points, size_t count, bool *failed)
+{
+    json_t *array = json_array();
+    for (size_t i = 0; i < count; i++) {
+        double xy[2] = {points[i].x, points[i].y};
+        sl_json_append(array, sl_json_reals(xy, 2, SL_DECIMALS_PX, failed), failed);
+    }
+    return array;
+}
+
+static json_t *fields_json(const struct sl_json_table *table, const void *from, bool *failed)
+{
+    json_t *object = json_object();
+    sl_json_put_fields(object, table, from, failed);
+    return object;
+}
+
+static json_t *tool_json(bool *failed)
+{
+    json_t *tool = json_object(), *libraries = json_object();
+    sl_json_put(tool, "version", json_string(SL_VERSION), failed);
+    struct sl_library_version library;
+    for (size_t i = 0; sl_library_version(i, &library); i++)
+        sl_json_put(libraries, library.name, sl_json_text(library.version), failed);
+    sl_json_put(tool, "libraries", libraries, failed);
+    return tool;
+}
+
+static void put_set(json_t *object, const char *key, double value, int decimals, bool *failed)
+{
+    json_t *number = sl_json_real(value, decimals);
+    if (json_is_null(number))
+        json_decref(number);
+    else
+        sl_json_put(object, key, number, failed);
+}
+
+static json_t *hint_json(const struct sl_strip_hints *hint, bool *failed)
+{
+    json_t *object = json_object();
+    if (hint->has_corners)
+        sl_json_put(object, "corners_px", points_json(hint->corners_px, 4, failed), failed);
+    put_set(object, "origin", hint->origin, SL_DECIMALS_PART, failed);
+    put_set(object, "front", hint->front, SL_DECIMALS_PART, failed);
+    put_set(object, "length_mm", hint->length_mm, 4, failed);
+    if (hint->upside_down >= 0)
+        sl_json_put(object, "upside_down", json_boolean(hint->upside_down), failed);
+    json_t *paper = sl_json_reals(hint->paper_reflectance, 3, SL_DECIMALS_PART, failed);
+    if (json_is_null(json_array_get(paper, 0)))
+        json_decref(paper);
+    else
+        sl_json_put(object, "paper_reflectance", paper, failed);
+    return object;
+}
+
+/* Only what was set by hand, and how was averaged. */
+static json_t *settings_json(const struct sl_read_options *options, bool *failed)
+{
+    json_t *object = json_object();
+    json_t *hints = json_array(), *roles = json_array(), *inks = json_array();
+    for (size_t i = 0; i < options->hint_count; i++)
+        sl_json_append(hints, hint_json(&options->hint[i], failed), failed);
+    for (size_t i = 0; i < options->role_count; i++)
+        sl_json_append(roles, json_string(sl_role_name(options->role[i])), failed);
+    for (size_t i = 0; i < options->ink_count; i++)
+        sl_json_append(inks, sl_json_text(options->ink[i]), failed);
+    sl_json_put(object, "strips", hints, failed);
+    sl_json_put(object, "roles", roles, failed);
+    sl_json_put(object, "inks", inks, failed);
+    sl_json_put(object, "conditions",
+                fields_json(&sl_json_conditions, &options->conditions, failed), failed);
+    sl_json_put(object, "profile", fields_json(&sl_json_averaging, &options->profile, failed),
+                failed);
+    return object;
+}
+
+static json_t *outline_json(const struct sl_outline *outline, bool *failed)
+{
+    json_t *object = fields_json(&sl_json_outline, outline, failed);
+    sl_json_put(object, "left_px", points_json(outline->left_px, SL_EDGE_POINTS, failed), failed);
+    sl_json_put(object, "right_px", points_json(outline->right_px, SL_EDGE_POINTS, failed), failed);
+    return object;
+}
+
+/* Rf from the rounded values: a document that is loaded and saved again gives the same digits. */
+static json_t *profile_rf_json(const struct sl_strip *strip, bool *failed)
+{
+    json_t *array = json_array();
+    double origin = sl_json_round(strip->marks.origin, SL_DECIMALS_PART);
+    double front = sl_json_round(strip->marks.front, SL_DECIMALS_PART);
+    for (size_t i = 0; i < strip->profile.count; i++) {
+        double position = sl_json_round(strip->profile.position[i], SL_DECIMALS_PART);
+        double rf = sl_rf(position, origin, front);
+        sl_json_append(array, sl_json_real(rf, SL_DECIMALS_PART), failed);
+    }
+    return array;
+}
+
+static json_t *flags_json(const struct sl_profile *profile, bool *failed)
+{
+    json_t *array = json_array();
+    for (size_t i = 0; i < profile->count; i++)
+        sl_json_append(array, json_integer(profile->flags[i]), failed);
+    return array;
+}
+
+static json_t *profile_json(const struct sl_strip *strip, bool *failed)
+{
+    const struct sl_profile *profile = &strip->profile;
+    const struct sl_bands *bands = &strip->bands;
+    json_t *object = json_object();
+    sl_json_put(object, "rf", profile_rf_json(strip, failed), failed);
+    sl_json_put(object, "position",
+                sl_json_reals(profile->position, profile->count, SL_DECIMALS_PART, failed), failed);
+    for (size_t i = 0; i < SL_JSON_SERIES; i++) {
+        const struct sl_json_series *series = &sl_json_triple_series[i];
+        double(*const *values)[3] =
+            (double(*const *)[3])(const void *)((const char *)profile + series->offset);
+        if (*values || profile->count == 0)
+            sl_json_put(object, series->key,
+                        sl_json_triples((const double(*)[3]) * values, profile->count,
+                                        series->decimals, failed),
+                        failed);
+    }
+    if (profile->flags)
+        sl_json_put(object, "flags", flags_json(profile, failed), failed);
+    if (bands->smooth && bands->smooth_count == profile->count)
+        sl_json_put(object, "smooth",
+                    sl_json_reals(bands->smooth, profile->count, SL_DECIMALS_LOAD, failed), failed);
+    if (bands->fitted && bands->smooth_count == profile->count)
+        sl_json_put(object, "fitted",
+                    sl_json_reals(bands->fitted, profile->count, SL_DECIMALS_LOAD, failed), failed);
+    sl_json_put(object, "correlation_samples", sl_json_real(profile->correlation_samples, 4),
+                failed);
+    sl_json_put(object, "straightened", sl_json_real(profile->straightened, SL_DECIMALS_PART),
+                failed);
+    return object;
+}
+
+static json_t *strip_json(const struct sl_strip *strip, bool *failed)
+{
+    json_t *object = json_object(), *bands = json_array(), *reach = json_array();
+    sl_json_put(object, "role", json_string(sl_role_name(strip->role)), failed);
+    sl_json_put(object, "ink", sl_json_text(strip->ink), failed);
+    sl_json_put(object, "corners_px", points_json(strip->outline.corner_px, 4, failed), failed);
+    sl_json_put_fields(object, &sl_json_strip, strip, failed);
+    sl_json_put(object, "front_seen", json_string(sl_front_seen_name(strip->marks.front_seen)),
+                failed);
+    sl_json_put(object, "scale_source", json_string(sl_scale_source_name(strip->scale_source)),
+                failed);
+    for (size_t i = 0; i < strip->bands.count; i++)
+        sl_json_append(bands, fields_json(&sl_json_band, &strip->bands.item[i], failed), failed);
+    for (size_t i = 0; i < strip->bands.reach_count; i++)
+        sl_json_append(reach, fields_json(&sl_json_reach, &strip->bands.reach[i], failed), failed);
+    sl_json_put(object, "bands", bands, failed);
+    sl_json_put(object, "reach", reach, failed);
+    sl_json_put(object, "outline", outline_json(&strip->outline, failed), failed);
+    sl_json_put(object, "profile", profile_json(strip, failed), failed);
+    sl_json_put(object, "warnings", warnings_json(&strip->warnings, failed), failed);
+    return object;
+}
+
+static json_t *photo_json(const struct sl_reading *reading, const json_t *common_settings,
+                          bool *failed)
+{
+    json_t *object = fields_json(&sl_json_photo, &reading->photo, failed), *strips = json_array();
+    const char *format = reading->photo.format;
+    sl_json_put(object, "format", json_string(format ? format : ""), failed);
+    sl_json_put(object, "bits", json_integer(reading->photo.bits), failed);
+    sl_json_put(object, "conditions",
+                fields_json(&sl_json_conditions, &reading->conditions, failed), failed);
+    json_t *settings = settings_json(&reading->settings, failed);
+    if (json_equal(settings, common_settings))
+        json_decref(settings);
+    else
+        sl_json_put(object, "settings", settings, failed);
+    sl_json_put(object, "error",
+                reading->error.code == SL_OK ? json_null() : problem_json(&reading->error, failed),
+                failed);
+    sl_json_put(object, "warnings", warnings_json(&reading->warnings, failed), failed);
+    for (size_t i = 0; i < reading->strip_count; i++)
+        sl_json_append(strips, strip_json(&reading->strip[i], failed), failed);
+    sl_json_put(object, "strips", strips, failed);
+    return object;
+}
+
+static json_t *ref_json(struct sl_strip_ref ref, bool *failed)
+{
+    json_t *array = json_array();
+    sl_json_append(array, json_integer((json_int_t)ref.photo), failed);
+    sl_json_append(array, json_integer((json_int_t)ref.strip), failed);
+    return array;
+}
+
+static json_t *pair_json(const struct sl_pair *pair, bool *failed)
+{
+    json_t *object = fields_json(&sl_json_pair, pair, failed), *reasons = json_array();
+    sl_json_put(object, "immediate", ref_json(pair->immediate, failed), failed);
+    sl_json_put(object, "dried", ref_json(pair->dried, failed), failed);
+    sl_json_put(object, "level", json_string(sl_level_name(pair->level)), failed);
+    sl_json_put(object, "hold", json_string(sl_hold_name(pair->hold)), failed);
+    for (size_t i = 0; i < pair->reason_count; i++)
+        sl_json_append(reasons, sl_json_text(pair->reason[i]), failed);
+    sl_json_put(object, "reasons", reasons, failed);
+    sl_json_put(object, "caution", json_string(sl_retention_caution()), failed);
+    sl_json_put(object, "warnings", warnings_json(&pair->warnings, failed), failed);
+    return object;
+}
+
+static json_t *band_ref_json(size_t trace, size_t band, bool *failed)
+{
+    json_t *array = json_array();
+    sl_json_append(array, json_integer((json_int_t)trace), failed);
+    sl_json_append(array, json_integer((json_int_t)band), failed);
+    return array;
+}
+
+static json_t *shared_json(const struct sl_shared_dye *shared, bool *failed)
+{
+    json_t *object = json_object();
+    sl_json_put(object, "band_1", band_ref_json(shared->trace_1, shared->band_1, failed), failed);
+    sl_json_put(object, "band_2", band_ref_json(shared->trace_2, shared->band_2, failed), failed);
+    sl_json_put_fields(object, &sl_json_shared, shared, failed);
+    return object;
+}
+
+static json_t *trace_json(const struct sl_overlay_trace *trace, bool *failed)
+{
+    json_t *object = json_object();
+    sl_json_put(object, "strip", ref_json(trace->ref, failed), failed);
+    sl_json_put(object, "label", sl_json_text(trace->label), failed);
+    sl_json_put(object, "load",
+                sl_json_triples(trace->load, SL_OVERLAY_SAMPLES, SL_DECIMALS_LOAD, failed), failed);
+    return object;
+}
+
+static json_t *overlay_json(const struct sl_overlay *overlay, bool *failed)
+{
+    json_t *object = json_object();
+    json_t *traces = json_array(), *likeness = json_array(), *shared = json_array();
+    size_t n = overlay->trace_count;
+    for (size_t i = 0; i < n; i++) {
+        sl_json_append(traces, trace_json(&overlay->trace[i], failed), failed);
+        sl_json_append(likeness, sl_json_reals(overlay->likeness + i * n, n, 4, failed), failed);
+    }
+    for (size_t i = 0; i < overlay->shared_count; i++)
+        sl_json_append(shared, shared_json(&overlay->shared[i], failed), failed);
+    sl_json_put(object, "rf",
+                sl_json_reals(overlay->rf, SL_OVERLAY_SAMPLES, SL_DECIMALS_PART, failed), failed);
+    sl_json_put(object, "traces", traces, failed);
+    sl_json_put(object, "likeness", likeness, failed);
+    sl_json_put(object, "shared_dyes", shared, failed);
+    return object;
+}
+
+static json_t *document_json(const struct sl_document *document, const struct sl_overlay *overlay,
+                             bool *failed)
+{
+    json_t *root = json_object(), *photos = json_array(), *pairs = json_array();
+    json_t *settings = document->reading_count
+                           ? settings_json(&document->reading[0]->settings, failed)
+                           : json_object();
+    sl_json_put(root, "strandline", json_integer(SL_JSON_VERSION), failed);
+    sl_json_put(root, "tool", tool_json(failed), failed);
+    sl_json_put(root, "settings", settings, failed);
+    for (size_t i = 0; i < document->reading_count; i++)
+        sl_json_append(photos, photo_json(document->reading[i], settings, failed), failed);
+    for (size_t i = 0; i < document->pair_count; i++)
+        sl_json_append(pairs, pair_json(&document->pair[i], failed), failed);
+    sl_json_put(root, "photos", photos, failed);
+    sl_json_put(root, "pairs", pairs, failed);
+    if (overlay)
+        sl_json_put(root, "overlay", overlay_json(overlay, failed), failed);
+    return root;
+}
+
+sl_code sl_report_json(const struct sl_document *document, const struct sl_overlay *overlay,
+                       int indent, char **ret, struct sl_status *status)
+{
+    bool failed = false;
+    json_t *root = document_json(document, overlay, &failed);
+    size_t flags = JSON_REAL_PRECISION(REAL_DIGITS) | JSON_INDENT((size_t)indent);
+    if (indent == 0)
+        flags |= JSON_COMPACT;
+    char *text = failed ? NULL : json_dumps(root, flags);
+    json_decref(root);
+    if (!text)
+        return sl_status_set(status, SL_E_MEMORY, "report/json", "Close other programs.",
+                             "there is not enough memory to write the document");
+    *ret = text;
+    return SL_OK;
+}
