@@ -1,0 +1,73 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "camera.h"
+
+#include <math.h>
+
+// A phone's main lens sees about 65 degrees along the longer side (common practice, no source).
+static const double focal_by_long_side = 0.78;
+
+static double dot(const double a[3], const double b[3]) {
+    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
+}
+
+void camera_aim(const struct scene *scene, struct camera *ret_camera) {
+    const double degree = 3.14159265358979323846 / 180;
+    double tilt = scene->tilt_deg * degree;
+    double direction = scene->tilt_direction_deg * degree;
+    double roll = scene->roll_deg * degree;
+    struct camera camera = {.centre_x_px = (scene->width_px - 1) / 2.0,
+                            .centre_y_px = (scene->height_px - 1) / 2.0};
+    camera.focal_px = focal_by_long_side * fmax(scene->width_px, scene->height_px);
+    double distance = camera.focal_px / scene->px_per_mm;
+    double away[3] = {sin(tilt) * cos(direction), sin(tilt) * sin(direction), cos(tilt)};
+    double level[3] = {cos(roll), -sin(roll), 0};
+    for (int k = 0; k < 3; k++) {
+        camera.place[k] = distance * away[k];
+        camera.forward[k] = -away[k];
+    }
+    double along = dot(level, camera.forward);
+    for (int k = 0; k < 3; k++) {
+        camera.right[k] = level[k] - along * camera.forward[k];
+    }
+    double length = sqrt(dot(camera.right, camera.right));
+    for (int k = 0; k < 3; k++) {
+        camera.right[k] /= length;
+    }
+    for (int k = 0; k < 3; k++) {
+        int a = (k + 1) % 3;
+        int b = (k + 2) % 3;
+        camera.down[k] = camera.right[a] * camera.forward[b] - camera.right[b] * camera.forward[a];
+    }
+    if (camera.down[1] < 0) { // the table's y runs down the picture
+        for (int k = 0; k < 3; k++) {
+            camera.down[k] = -camera.down[k];
+        }
+    }
+    *ret_camera = camera;
+}
+
+void camera_project(const struct camera *camera, double x, double y, double z, double *ret_px,
+                    double *ret_py) {
+    double q[3] = {x - camera->place[0], y - camera->place[1], z - camera->place[2]};
+    double depth = dot(q, camera->forward);
+    *ret_px = camera->centre_x_px + camera->focal_px * dot(q, camera->right) / depth;
+    *ret_py = camera->centre_y_px + camera->focal_px * dot(q, camera->down) / depth;
+}
+
+void camera_meet(const struct camera *camera, double px, double py, double *ret_x, double *ret_y) {
+    double ray[3];
+    for (int k = 0; k < 3; k++) {
+        ray[k] = camera->forward[k] * camera->focal_px +
+                 camera->right[k] * (px - camera->centre_x_px) +
+                 camera->down[k] * (py - camera->centre_y_px);
+    }
+    double t = -camera->place[2] / ray[2];
+    *ret_x = camera->place[0] + t * ray[0];
+    *ret_y = camera->place[1] + t * ray[1];
+}
+
+void camera_raise(const struct camera *camera, double z, double *x, double *y) {
+    double s = 1 - z / camera->place[2];
+    *x = camera->place[0] + (*x - camera->place[0]) * s;
+    *y = camera->place[1] + (*y - camera->place[1]) * s;
+}

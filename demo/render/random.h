@@ -1,0 +1,13 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/*
+ * Scenes thrown by dice, as development data: wider than any one user's table.
+ */
+#ifndef RENDER_RANDOM_H
+#define RENDER_RANDOM_H
+
+#include "scene.h"
+
+/// long_side_px 0: the dice choose a usual size. The same arguments always give the same scene.
+void random_scene(int tier, bool dip, uint64_t seed, int long_side_px, struct scene *ret_scene);
+
+#endif
