@@ -9,6 +9,14 @@
 #include "strandline/overlay.h"
 #include "strandline/retention.h"
 
+/* A library that readings rest on, with its version at run time. */
+struct sl_library_version {
+    const char *name;
+    char version[32];
+};
+/* Library `index`, from 0; false past the last. */
+SL_API bool sl_library_version(size_t index, struct sl_library_version *ret);
+
 struct sl_text_options {
     bool colour; /* swatches by 24-bit escape codes */
     int width;   /* columns of the terminal, 80 if unknown */

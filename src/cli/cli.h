@@ -106,6 +106,8 @@ struct cli_session {
 };
 void cli_session_init(struct cli_session *session, const struct cli_options *options);
 void cli_session_finish(struct cli_session *session);
+/* Whether no photo gave a strip: each photo's problem has been told then, and is enough. */
+bool cli_nothing_read(const struct sl_document *document);
 
 /* message.c: lines on standard error. */
 void cli_message(const char *name, const struct sl_status *status);

@@ -156,7 +156,7 @@ void cli_load(struct cli_session *session, size_t index)
 bool cli_inks_fit(struct cli_session *session)
 {
     size_t told = session->options->ink_count;
-    if (told < 2 || told == session->inks_used)
+    if (told < 2 || told == session->inks_used || session->inks_used == 0)
         return true;
     struct sl_status status;
     sl_status_set(&status, SL_E_USAGE, "cli/input",

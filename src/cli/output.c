@@ -138,6 +138,21 @@ void cli_emit_text(struct cli_session *session, const char *text)
         cli_fail(session, path, &status);
 }
 
+/* Text ends in a line's end; JSON comes without one. */
+static sl_code end_line(char **text, struct sl_status *status)
+{
+    size_t n = strlen(*text);
+    if (n > 0 && (*text)[n - 1] == '\n')
+        return SL_OK;
+    char *longer = realloc(*text, n + 2);
+    if (!longer)
+        return sl_status_set(status, SL_E_MEMORY, "cli/output", "Close other programs.",
+                             "there is not enough memory to write the result");
+    memcpy(longer + n, "\n", 2);
+    *text = longer;
+    return SL_OK;
+}
+
 void cli_emit(struct cli_session *session, const struct sl_overlay *overlay)
 {
     struct sl_status status;
@@ -145,7 +160,7 @@ void cli_emit(struct cli_session *session, const struct sl_overlay *overlay)
     cli_emit_files(session, overlay);
     if (cli_stopped())
         return;
-    if (make_main(session, overlay, &text, &status) != SL_OK)
+    if (make_main(session, overlay, &text, &status) != SL_OK || end_line(&text, &status) != SL_OK)
         cli_fail(session, NULL, &status);
     else
         cli_emit_text(session, text);

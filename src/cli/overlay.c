@@ -11,7 +11,9 @@ static int run(const struct cli_options *options)
         cli_load(&session, i);
     cli_progress_end(options);
     if (!cli_stopped() && cli_inks_fit(&session)) {
-        if (sl_overlay_make(&session.document, &overlay, &status) == SL_OK)
+        if (cli_nothing_read(&session.document))
+            cli_emit(&session, NULL);
+        else if (sl_overlay_make(&session.document, &overlay, &status) == SL_OK)
             cli_emit(&session, &overlay);
         else
             cli_fail(&session, NULL, &status);

@@ -13,17 +13,9 @@ static bool order_is_broken(const struct sl_document *document)
     return document->reading_count == 0 || (failed && lone);
 }
 
-static bool nothing_read(const struct sl_document *document)
-{
-    for (size_t i = 0; i < document->reading_count; i++)
-        if (document->reading[i]->strip_count > 0)
-            return false;
-    return true;
-}
-
 static sl_code judge(struct sl_document *document, struct sl_status *status)
 {
-    if (order_is_broken(document) || nothing_read(document))
+    if (order_is_broken(document) || cli_nothing_read(document))
         return SL_OK; /* the photo's own error has been told */
     return sl_document_make_pairs(document, status);
 }

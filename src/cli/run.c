@@ -14,51 +14,50 @@ struct lines {
 static sl_code append(struct lines *lines, const char *line, struct sl_status *status)
 {
     size_t n = strlen(line);
-    char *longer = realloc(lines->text, lines->bytes + n + 1);
+    char *longer = realloc(lines->text, lines->bytes + n + 2);
     if (!longer)
         return sl_status_set(status, SL_E_MEMORY, "cli", "Read the photos in smaller groups.",
                              "there is not enough memory for the JSON of all photos");
-    memcpy(longer + lines->bytes, line, n + 1);
+    memcpy(longer + lines->bytes, line, n);
+    memcpy(longer + lines->bytes + n, "\n", 2);
     lines->text = longer;
-    lines->bytes += n;
+    lines->bytes += n + 1;
     return SL_OK;
 }
 
-/* The photo as a document of its own. It borrows the reading and owns its pairs. */
-static sl_code one_line(struct sl_reading **reading, cli_judge *judge, char **ret,
-                        struct sl_status *status)
+static void put_line(struct cli_session *session, const char *line, struct lines *lines)
 {
-    struct sl_document one;
-    sl_document_init(&one);
-    one.reading = reading;
-    one.reading_count = 1;
-    sl_code code = judge ? judge(&one, status) : SL_OK;
-    if (code == SL_OK || code == SL_E_STRIP_COUNT) {
-        /* a photo without a pair still has its line; its problem is told beside it */
-        sl_code written = sl_report_json(&one, NULL, 0, ret, code == SL_OK ? status : NULL);
-        code = code == SL_OK ? written : code;
+    struct sl_status status;
+    if (!session->options->output) {
+        puts(line);
+        fflush(stdout); /* a batch is watched as it runs */
+    } else if (append(lines, line, &status) != SL_OK) {
+        cli_fail(session, NULL, &status);
     }
-    one.reading = NULL;
-    one.reading_count = 0;
-    sl_document_finish(&one);
-    return code;
 }
 
+/* The photo as a document of its own, which borrows the reading and owns its pairs. A photo that
+ * holds no pair has its line all the same. */
 static void emit_line(struct cli_session *session, size_t index, cli_judge *judge,
                       struct lines *lines)
 {
     struct sl_status status;
-    struct sl_reading **reading = &session->document.reading[index];
+    struct sl_document one;
+    const char *name = session->document.reading[index]->photo.file;
     char *line = NULL;
-    if (one_line(reading, judge, &line, &status) != SL_OK)
-        cli_fail(session, (*reading)->photo.file, &status);
-    if (line && !session->options->output) {
-        fputs(line, stdout);
-        fflush(stdout); /* a batch is watched as it runs */
-    } else if (line && append(lines, line, &status) != SL_OK) {
-        cli_fail(session, NULL, &status);
-    }
+    sl_document_init(&one);
+    one.reading = &session->document.reading[index];
+    one.reading_count = 1;
+    if (judge && judge(&one, &status) != SL_OK)
+        cli_fail(session, name, &status);
+    if (sl_report_json(&one, NULL, 0, &line, &status) == SL_OK)
+        put_line(session, line, lines);
+    else
+        cli_fail(session, name, &status);
     free(line);
+    one.reading = NULL;
+    one.reading_count = 0;
+    sl_document_finish(&one);
 }
 
 static void forget(struct cli_session *session)

@@ -11,3 +11,11 @@ void cli_session_finish(struct cli_session *session)
 {
     sl_document_finish(&session->document);
 }
+
+bool cli_nothing_read(const struct sl_document *document)
+{
+    for (size_t i = 0; i < document->reading_count; i++)
+        if (document->reading[i]->strip_count > 0)
+            return false;
+    return true;
+}

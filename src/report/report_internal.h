@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /* What the files of this folder share: text that is safe to show, numbers that look the same in
- * every locale, versions of libraries. */
+ * every locale. */
 #ifndef SL_REPORT_INTERNAL_H
 #define SL_REPORT_INTERNAL_H
 
@@ -17,12 +17,5 @@ char *sl_text_clean(const char *text, enum sl_text_controls controls);
 /* `value` with `decimals` digits after a dot, in every locale. Returns `buffer`. */
 enum { SL_NUMBER_BYTES = 48 };
 const char *sl_number(double value, int decimals, char buffer[SL_NUMBER_BYTES]);
-
-/* Name and run-time version of library `index`; false past the last. */
-struct sl_library_version {
-    const char *name;
-    char version[32];
-};
-bool sl_library_version(size_t index, struct sl_library_version *ret);
 
 #endif
