@@ -22,7 +22,7 @@ static sl_code make_folder(const char *path, struct sl_status *status)
     size_t n = strlen(path);
     if (n == 0 || n >= sizeof part)
         return sl_status_set(status, SL_E_WRITE, "cli/figures", "Name another folder.",
-                             "the folder's name \"%.40s\" can't be used", path);
+                             "The folder's name \"%.40s\" can't be used", path);
     for (size_t i = 1; i <= n; i++) {
         if (path[i] != '/' && path[i] != '\0')
             continue;
@@ -32,7 +32,7 @@ static sl_code make_folder(const char *path, struct sl_status *status)
         if ((mkdir(part, 0777) != 0 && errno != EEXIST) || stat(part, &info) != 0)
             return sl_status_set(status, SL_E_WRITE, "cli/figures",
                                  "Name a folder that you may write to.",
-                                 "the folder %s can't be made: %s", part, strerror(errno));
+                                 "The folder %s can't be made: %s", part, strerror(errno));
         if (!S_ISDIR(info.st_mode))
             return sl_status_set(status, SL_E_WRITE, "cli/figures", "Name another folder.",
                                  "%s is a file, and a folder is needed for the figures", part);
@@ -108,7 +108,7 @@ static bool emit(struct cli_session *session, const struct subject *subject, con
             snprintf(path, sizeof path, "%s/%s.%s", session->options->figures, name, extensions[f]);
         if (n < 0 || (size_t)n >= sizeof path)
             sl_status_set(&status, SL_E_WRITE, "cli/figures", "Name a shorter folder.",
-                          "the name of the figure %s is too long", name);
+                          "The name of the figure %s is too long", name);
         else if (draw(session, subject, (enum sl_figure_format)f, path, &status) == SL_OK)
             continue;
         cli_fail(session, path, &status);

@@ -53,7 +53,7 @@ static sl_code slurp(const char *path, char **ret, size_t *ret_bytes, struct sl_
     text = malloc(bytes + 1);
     if (!text) {
         code = sl_status_set(status, SL_E_MEMORY, "cli/input", "Close other programs.",
-                             "there is not enough memory to load %s", path);
+                             "There is not enough memory to load %s", path);
         goto done;
     }
     if (fread(text, 1, bytes, file) != bytes) {
@@ -117,7 +117,7 @@ static sl_code load_photo(struct cli_session *session, size_t index, struct sl_s
     struct sl_read_options *settings = malloc(sizeof *settings);
     if (!settings)
         return sl_status_set(status, code, "cli/input", "Close other programs.",
-                             "there is not enough memory to read the photo");
+                             "There is not enough memory to read the photo");
     sl_read_options_init(settings);
     settings->conditions = o->conditions;
     cli_hand_apply(&o->hand, index, settings);

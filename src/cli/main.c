@@ -38,7 +38,7 @@ static int run_verb(const struct cli_verb *verb, int argc, char **argv)
     int exit_code = 0;
     if (!options) {
         sl_status_set(&status, SL_E_MEMORY, "cli", "Close other programs.",
-                      "there is not enough memory to start");
+                      "There is not enough memory to start");
         cli_message(NULL, &status);
         return sl_code_exit(SL_E_MEMORY);
     }
@@ -59,10 +59,10 @@ static int refuse(const char *word)
     struct sl_status status;
     if (word)
         sl_status_set(&status, SL_E_USAGE, "cli", "The verbs are read, pair and overlay.",
-                      "there is no verb \"%s\"", word);
+                      "There is no verb \"%s\"", word);
     else
         sl_status_set(&status, SL_E_USAGE, "cli", "See strandline --help.",
-                      "a verb and a photo are needed");
+                      "A verb and a photo are needed");
     cli_message(NULL, &status);
     return sl_code_exit(SL_E_USAGE);
 }

@@ -326,7 +326,7 @@ static sl_code refuse(int found, char **argv, const struct cli_verb *verb, struc
     snprintf(remedy, sizeof remedy, "See strandline %s --help.", verb->name);
     const char *word = argv[optind - 1];
     if (found == ':')
-        return sl_status_set(status, SL_E_USAGE, WHERE, remedy, "the option %s needs a value",
+        return sl_status_set(status, SL_E_USAGE, WHERE, remedy, "The option %s needs a value",
                              word);
     return sl_status_set(status, SL_E_USAGE, WHERE, remedy, "%s has no option \"%s\" like this",
                          verb->name, word);

@@ -147,7 +147,7 @@ static sl_code end_line(char **text, struct sl_status *status)
     char *longer = realloc(*text, n + 2);
     if (!longer)
         return sl_status_set(status, SL_E_MEMORY, "cli/output", "Close other programs.",
-                             "there is not enough memory to write the result");
+                             "There is not enough memory to write the result");
     memcpy(longer + n, "\n", 2);
     *text = longer;
     return SL_OK;
@@ -175,7 +175,7 @@ int cli_close_stdout(int exit_code)
         return exit_code;
     struct sl_status status;
     sl_status_set(&status, SL_E_WRITE, "cli/output", "Make room, or use --output FILE.",
-                  "standard output can't be written: %s",
+                  "Standard output can't be written: %s",
                   errno ? strerror(errno) : "an earlier part failed");
     cli_message(NULL, &status);
     return exit_code ? exit_code : EXIT_IO;

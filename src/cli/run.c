@@ -17,7 +17,7 @@ static sl_code append(struct lines *lines, const char *line, struct sl_status *s
     char *longer = realloc(lines->text, lines->bytes + n + 2);
     if (!longer)
         return sl_status_set(status, SL_E_MEMORY, "cli", "Read the photos in smaller groups.",
-                             "there is not enough memory for the JSON of all photos");
+                             "There is not enough memory for the JSON of all photos");
     memcpy(longer + lines->bytes, line, n);
     memcpy(longer + lines->bytes + n, "\n", 2);
     lines->text = longer;
