@@ -22,8 +22,8 @@ struct sector {
 
 /* Where no rule above has spoken. */
 static const struct sector sectors[] = {
-    {42, "red"},        {78, "orange"}, {106, "yellow"}, {122, "yellow-green"}, {174, "green"},
-    {222, "turquoise"}, {298, "blue"},  {318, "violet"}, {338, "purple"},
+    {42, "red"},    {78, "orange"},     {106, "yellow"}, {122, "yellow-green"},
+    {174, "green"}, {222, "turquoise"}, {298, "blue"},   {318, "violet"},
 };
 
 static double ramp(double x, double from, double to)
@@ -35,7 +35,7 @@ static const char *achromatic_name(double L, double C)
 {
     if (L < 25 && C < 12)
         return "black";
-    if (C >= 4 + 0.06 * (100 - L))
+    if (C >= 2.5 + 0.06 * (100 - L))
         return NULL;
     return L < 25 ? "black" : L > 96 ? "white" : "grey";
 }
@@ -48,13 +48,13 @@ static bool is_brown(double L, double C, double h)
     return h >= 25 && h < 42 && L < 55 && C < 42;
 }
 
-static const char *reddish_purple_name(double L, double C, double h)
+static const char *reddish_name(double L, double C, double h)
 {
     if (h >= 318 && h < 338)
-        return L >= 55 && C >= 80 ? "magenta" : NULL;
-    if (h >= 338 || h < 42)
-        return L >= 64 ? "pink" : h >= 338 || h < 4 ? (L >= 54 ? "pink" : "magenta") : NULL;
-    return NULL;
+        return L >= 55 && C >= 80 ? "magenta" : "purple";
+    if (h >= 338 || h < 4)
+        return L >= 54 ? "pink" : "magenta";
+    return h < 42 && L >= 64 ? "pink" : NULL;
 }
 
 const char *sl_hue_name(const double lab_d50[3])
@@ -65,16 +65,16 @@ const char *sl_hue_name(const double lab_d50[3])
         return name;
     if (is_brown(L, C, h))
         return "brown";
-    name = reddish_purple_name(L, C, h);
+    name = reddish_name(L, C, h);
     if (name)
         return name;
     /* vivid blue lies at a larger h_ab than pale blue: lines of one blue are bent in this space */
-    if (h >= 298 && h < 298 + 10 * ramp(C, 70, 100))
+    if (h >= 298 && h < 298 + 10 * ramp(C / fmax(L, 1), 1.5, 3))
         return "blue";
     for (size_t i = 0; i < sizeof sectors / sizeof *sectors; i++)
         if (h < sectors[i].end_deg)
             return sectors[i].name;
-    return "magenta";
+    return "purple"; /* not reached: reddish_name speaks for 318 and on */
 }
 
 const char *sl_hue_name_known(const char *name)

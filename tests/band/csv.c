@@ -23,8 +23,10 @@ FILE *csv_open(const char *name)
 
 bool csv_next(FILE *file, struct csv_row *row)
 {
-    if (!fgets(row->text, sizeof row->text, file))
-        return false;
+    do {
+        if (!fgets(row->text, sizeof row->text, file))
+            return false;
+    } while (row->text[0] == '#'); /* where the figures come from */
     row->text[strcspn(row->text, "\r\n")] = 0;
     row->count = 0;
     for (char *at = row->text; at && row->count < CSV_FIELDS;) {
