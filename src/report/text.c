@@ -1,0 +1,292 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* What a terminal shows: photo by photo, strip by strip, then the pairs' verdicts. */
+#include "text_print.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { WIDTH_USUAL = 80, WIDTH_MIN = 30 };
+
+/* ---- numbers ---- */
+
+/* "12 %", or "3.1 %" where whole percents are too coarse. */
+static const char *percent(double share, int decimals, char text[SL_NUMBER_BYTES])
+{
+    return isfinite(share) ? sl_number(100 * share, decimals, text) : "?";
+}
+
+static const char *share_text(double share, const double interval[2], char text[SL_CELL_BYTES])
+{
+    char value[SL_NUMBER_BYTES], low[SL_NUMBER_BYTES], high[SL_NUMBER_BYTES];
+    int decimals = share < 0.0995;
+    if (isfinite(interval[0]) && isfinite(interval[1]))
+        snprintf(text, SL_CELL_BYTES, "%.8s %% (%.8s to %.8s %%)", percent(share, decimals, value),
+                 percent(interval[0], decimals, low), percent(interval[1], decimals, high));
+    else
+        snprintf(text, SL_CELL_BYTES, "%.8s %%", percent(share, decimals, value));
+    return text;
+}
+
+static void put_number(char cell[SL_CELL_BYTES], double value, int decimals)
+{
+    char text[SL_NUMBER_BYTES];
+    snprintf(cell, SL_CELL_BYTES, "%.12s",
+             isfinite(value) ? sl_number(value, decimals, text) : "-");
+}
+
+static void put_interval(char cell[SL_CELL_BYTES], const double interval[2], int decimals)
+{
+    char low[SL_NUMBER_BYTES], high[SL_NUMBER_BYTES];
+    if (isfinite(interval[0]) && isfinite(interval[1]))
+        snprintf(cell, SL_CELL_BYTES, "%.12s to %.12s", sl_number(interval[0], decimals, low),
+                 sl_number(interval[1], decimals, high));
+    else
+        snprintf(cell, SL_CELL_BYTES, "-");
+}
+
+/* ---- bands ---- */
+
+static const struct sl_column band_columns[] = {
+    {"", false, 0},      {"Rf", false, 0},      {"95 % interval", false, 2},
+    {"hRf", false, 5},   {"share %", false, 0}, {"95 %", false, 3},
+    {"width", false, 6}, {"Rs", false, 4},      {"colour", true, 0},
+};
+enum { BAND_COLUMNS = sizeof band_columns / sizeof *band_columns };
+
+static void band_cells(const struct sl_band *band, size_t index,
+                       char cell[SL_COLUMNS_MAX][SL_CELL_BYTES])
+{
+    double share[2] = {100 * band->share_interval[0], 100 * band->share_interval[1]};
+    snprintf(cell[0], SL_CELL_BYTES, "%zu", index + 1);
+    put_number(cell[1], band->rf, 3);
+    put_interval(cell[2], band->rf_interval, 3);
+    put_number(cell[3], sl_hrf(band->rf), 0);
+    put_number(cell[4], 100 * band->share, 1);
+    put_interval(cell[5], share, 0);
+    put_number(cell[6], band->half_width_rf, 3);
+    put_number(cell[7], band->resolution_to_next, 1);
+    snprintf(cell[8], SL_CELL_BYTES, "%s%s%s", band->hue_name ? band->hue_name : "",
+             band->retained ? ", stayed" : "", band->overlapped ? ", overlapped" : "");
+}
+
+static void print_bands(struct sl_printer *printer, const struct sl_bands *bands)
+{
+    char cell[SL_BANDS_MAX][SL_COLUMNS_MAX][SL_CELL_BYTES];
+    double swatch[SL_BANDS_MAX][3];
+    for (size_t i = 0; i < bands->count; i++) {
+        band_cells(&bands->item[i], i, cell[i]);
+        memcpy(swatch[i], bands->item[i].lab_d50, sizeof swatch[i]);
+    }
+    struct sl_text_table table = {BAND_COLUMNS, bands->count, band_columns, cell,
+                                  (const double(*)[3])swatch};
+    fputc('\n', printer->out);
+    sl_print_table(printer, "  ", &table);
+}
+
+static void print_reach(struct sl_printer *printer, const struct sl_bands *bands)
+{
+    sl_print_paragraph(printer, "  ",
+                       bands->count ? "Much of the dye stands in a streak outside these bands:"
+                                    : "The dye forms a streak without bands of its own:");
+    for (size_t i = 0; i < bands->reach_count; i++) {
+        const struct sl_reach *reach = &bands->reach[i];
+        sl_print_format(printer, "  - ", "%s reaches from hRf %.0f to %.0f (%.0f %% of the dye)",
+                        reach->hue_name ? reach->hue_name : "", sl_hrf(reach->first_rf),
+                        sl_hrf(reach->last_rf), 100 * reach->share);
+    }
+}
+
+/* ---- strip ---- */
+
+static const char *role_words(enum sl_role role)
+{
+    return role == SL_ROLE_IMMEDIATE ? "dipped at once"
+           : role == SL_ROLE_DRIED   ? "dried first"
+                                     : "";
+}
+
+/* "front at 0.912 (seen by the dye)" */
+static void front_text(const struct sl_marks *marks, char *to, size_t size)
+{
+    static const char *const how[] = {
+        [SL_FRONT_DYE] = "seen by the dye",
+        [SL_FRONT_WATER_LINE] = "seen by its water line",
+        [SL_FRONT_PENCIL] = "marked in pencil",
+        [SL_FRONT_GIVEN] = "set by hand",
+    };
+    char front[SL_NUMBER_BYTES];
+    sl_number(marks->front, 3, front);
+    if (marks->front_seen == SL_FRONT_NOT_SEEN)
+        snprintf(to, size, "front not seen (taken at %s, so Rf is rough)", front);
+    else
+        snprintf(to, size, "front at %s (%s)", front, how[marks->front_seen]);
+}
+
+static void print_marks(struct sl_printer *printer, const struct sl_strip *strip)
+{
+    char origin[SL_NUMBER_BYTES], front[SL_NUMBER_BYTES + 48], length[SL_NUMBER_BYTES];
+    char scale[SL_NUMBER_BYTES + 16] = "no scale";
+    if (isfinite(strip->length_mm))
+        snprintf(scale, sizeof scale, "%s mm long", sl_number(strip->length_mm, 1, length));
+    front_text(&strip->marks, front, sizeof front);
+    sl_print_format(printer, "  ", "Origin at %s of the length%s, %s; %s.",
+                    sl_number(strip->marks.origin, 3, origin),
+                    strip->marks.given_origin ? " (set by hand)" : "", front, scale);
+}
+
+static void print_retained(struct sl_printer *printer, const struct sl_bands *bands)
+{
+    char retained[SL_CELL_BYTES], bound[SL_CELL_BYTES];
+    sl_print_format(printer, "  ", "Retained at the line %s, bound %s.",
+                    share_text(bands->retained_share, bands->retained_interval, retained),
+                    share_text(bands->bound_share, bands->bound_interval, bound));
+}
+
+static void print_strip(struct sl_printer *printer, const struct sl_reading *reading, size_t index)
+{
+    const struct sl_strip *strip = &reading->strip[index];
+    const char *ink = strip->ink[0] ? strip->ink : reading->conditions.ink;
+    fputc('\n', printer->out);
+    const char *role = role_words(strip->role);
+    sl_print_format(printer, "", "Strip %zu of %zu%s%s%s%s", index + 1, reading->strip_count,
+                    *ink || *role ? ": " : "", ink, *ink && *role ? ", " : "", role);
+    print_marks(printer, strip);
+    if (strip->marks.blank)
+        sl_print_paragraph(printer, "  ", "No ink on this strip.");
+    else
+        print_retained(printer, &strip->bands);
+    if (strip->bands.count)
+        print_bands(printer, &strip->bands);
+    if (strip->bands.smeared && strip->bands.reach_count)
+        print_reach(printer, &strip->bands);
+    sl_print_warnings(printer, "  ! ", &strip->warnings);
+}
+
+/* ---- photo ---- */
+
+static void print_conditions(struct sl_printer *printer, const struct sl_conditions *conditions)
+{
+    char text[3 * SL_NAME_MAX + 128], dip[SL_NUMBER_BYTES] = "", dried[SL_NUMBER_BYTES] = "";
+    bool has_dip = isfinite(conditions->dip_s), has_dried = isfinite(conditions->dried_min);
+    if (has_dip)
+        sl_number(conditions->dip_s, 0, dip);
+    if (has_dried)
+        sl_number(conditions->dried_min, 0, dried);
+    snprintf(text, sizeof text, "%s%s%s%s%s%s%s%s%s%s%s", conditions->paper,
+             conditions->paper[0] ? ", " : "", conditions->solvent,
+             conditions->solvent[0] ? ", " : "", dip, has_dip ? " s dip, " : "",
+             has_dried ? "dried " : "", dried, has_dried ? " min, " : "", conditions->date,
+             conditions->date[0] ? ", " : "");
+    size_t n = strlen(text);
+    if (n < 2)
+        return;
+    text[n - 2] = '\0';
+    sl_print_paragraph(printer, "  ", text);
+}
+
+static void print_photo(struct sl_printer *printer, const struct sl_reading *reading)
+{
+    const struct sl_photo_info *photo = &reading->photo;
+    if (reading->error.code != SL_OK) {
+        sl_print_format(printer, "", "%s", photo->file);
+        sl_print_warnings(printer, "  ! ", &reading->warnings);
+        sl_print_problem(printer, "  error: ", &reading->error);
+        return;
+    }
+    sl_print_format(printer, "", "%s: %d x %d px, %s", photo->file, photo->width_px,
+                    photo->height_px, photo->colour_profile);
+    print_conditions(printer, &reading->conditions);
+    sl_print_warnings(printer, "  ! ", &reading->warnings);
+    for (size_t i = 0; i < reading->strip_count; i++)
+        print_strip(printer, reading, i);
+}
+
+/* ---- verdict ---- */
+
+static const char *headline(const struct sl_pair *pair)
+{
+    const double *interval = pair->dried_bound_interval;
+    if (!isfinite(pair->dried_bound_share))
+        return "no verdict";
+    if (!(interval[0] >= SL_BOUND_LIMIT || interval[1] < SL_BOUND_LIMIT))
+        return pair->water_resistant ? "perhaps water-resistant, not decided"
+                                     : "perhaps not water-resistant, not decided";
+    return pair->water_resistant ? "likely water-resistant" : "not water-resistant";
+}
+
+static void print_index(struct sl_printer *printer, const struct sl_pair *pair)
+{
+    char index[SL_NUMBER_BYTES], low[SL_NUMBER_BYTES], high[SL_NUMBER_BYTES];
+    if (!isfinite(pair->index))
+        return;
+    bool has_interval = isfinite(pair->index_interval[0]) && isfinite(pair->index_interval[1]);
+    sl_print_format(
+        printer, "  ", "Retention index %s%s%s%s%s%s, level: %s", sl_number(pair->index, 1, index),
+        has_interval ? " (" : "", has_interval ? sl_number(pair->index_interval[0], 1, low) : "",
+        has_interval ? " to " : "", has_interval ? sl_number(pair->index_interval[1], 1, high) : "",
+        has_interval ? ")" : "", sl_level_name(pair->level));
+}
+
+static void print_pair(struct sl_printer *printer, const struct sl_pair *pair)
+{
+    fputc('\n', printer->out);
+    sl_print_format(printer, "", "Verdict%s%s: %s", pair->ink[0] ? " on " : "", pair->ink,
+                    headline(pair));
+    print_index(printer, pair);
+    if (printer->lab && pair->retained_hue_name && *pair->retained_hue_name) {
+        fputs("  Colour of what stayed: ", printer->out);
+        sl_print_swatch(printer, pair->retained_lab_d50);
+        fprintf(printer->out, "%s\n", pair->retained_hue_name);
+    }
+    for (size_t i = 0; i < pair->reason_count; i++)
+        sl_print_paragraph(printer, "  - ", pair->reason[i]);
+    sl_print_warnings(printer, "  ! ", &pair->warnings);
+}
+
+static void print_document(struct sl_printer *printer, const struct sl_document *document,
+                           const struct sl_overlay *overlay)
+{
+    for (size_t i = 0; i < document->reading_count; i++) {
+        if (i > 0)
+            fputc('\n', printer->out);
+        print_photo(printer, document->reading[i]);
+    }
+    for (size_t i = 0; i < document->pair_count; i++)
+        print_pair(printer, &document->pair[i]);
+    if (document->pair_count) {
+        fputc('\n', printer->out);
+        sl_print_paragraph(printer, "", sl_retention_caution());
+    }
+    if (overlay)
+        sl_print_overlay(printer, document, overlay);
+}
+
+sl_code sl_report_text(const struct sl_document *document, const struct sl_overlay *overlay,
+                       const struct sl_text_options *options, char **ret, struct sl_status *status)
+{
+    char *text = NULL;
+    size_t size = 0;
+    struct sl_printer printer = {.width = options->width > 0 ? options->width : WIDTH_USUAL};
+    printer.width = printer.width < WIDTH_MIN ? WIDTH_MIN : printer.width;
+    if (options->colour) {
+        sl_code code = sl_lab_create(&printer.lab, status);
+        if (code != SL_OK)
+            return code;
+    }
+    printer.out = open_memstream(&text, &size);
+    bool failed = !printer.out;
+    if (printer.out) {
+        print_document(&printer, document, overlay);
+        failed = ferror(printer.out) != 0 || printer.failed;
+        failed = fclose(printer.out) != 0 || failed;
+    }
+    sl_lab_destroy(printer.lab);
+    if (failed) {
+        free(text);
+        return sl_status_set(status, SL_E_MEMORY, "report/text", "Close other programs.",
+                             "there is not enough memory to write the report");
+    }
+    *ret = text;
+    return SL_OK;
+}
