@@ -1,0 +1,473 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* 1. The sheet is divided into blocks; a block has a brightness (mean of the three channels' log
+ *    light) and two colour differences. Dye lowers the brightness, most of it changes the colour
+ *    too; light changes brightness smoothly and colour hardly.
+ * 2. A first plane of brightness lies on the upper side of the blocks (asymmetric least squares:
+ *    W. Newey, J. Powell, Econometrica 55 (1987) 819-847); the paper's colour is the median of
+ *    the blocks near it.
+ * 3. Clean blocks are those near the white in brightness and colour. White is learnt anew from the
+ *    clean blocks (a smooth trend along the strip, a slope across, colour on a line), and so on
+ *    until it settles. As the trend's error is counted in, clean areas grow along a shadow.
+ * 4. Where dye covers the whole width, white can't be darker than the channel that the dye leaves
+ *    alone: such rows pull the trend up.
+ * 5. The trend's standard error, small on clean paper and larger under the dye, is the light's. */
+#include "strip/light.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "strip/light_trend.h"
+
+enum {
+    BLOCKS_ACROSS = 8,
+    BLOCKS_ALONG_MAX = 160,
+    ROWS_PER_BLOCK_MIN = 3,
+    ROUNDS = 8,
+    PLANE_ROUNDS = 25,
+    CLEAN_ACROSS_MIN = 3, /* blocks of a row that must be clean to be believed */
+};
+#define EDGE_LEFT_OUT 0.05 /* of the width on each side: the cut edge is blurred */
+#define DARK_WEIGHT 0.03   /* of a block below the first plane, against one above it */
+#define DARK_SIGMAS 2.5    /* dye only darkens, so the lower limit is the tighter one */
+#define BRIGHT_SIGMAS 4.0
+#define COLOUR_SIGMAS 3.5
+#define NOISE_MIN 0.002    /* log light; half a level of 8-bit sRGB near white */
+#define ROUGHNESS_MIN 0.01 /* a lamp half a metre away bends log light of 100 mm by 0.1 to 0.2 */
+#define ROUGHNESS_MAX 20.0 /* a shadow's edge: 0.3 over a fifth of the length */
+#define TREND_SE_CAP 0.04  /* log light; more would let weak dye pass for shadow */
+#define TOUCH_SE 0.015     /* log light; dyes leave no channel quite alone */
+#define WHITE_SE_MIN 0.002
+
+struct block {
+    double y, d[2]; /* brightness; log R - log G, log B - log G */
+    bool seen, clean;
+};
+
+struct grid {
+    int along;
+    struct block *block;     /* along x BLOCKS_ACROSS */
+    double *mean, *variance; /* along: observations of the trend */
+    double *trend, *se;
+    double across[2];
+    double colour[2][2]; /* d = colour[k][0] + colour[k][1] (v - 0.5) */
+    double colour_se;
+    double noise_y, noise_d[2];
+};
+
+static double v_of(const struct grid *g, int i)
+{
+    return (i + 0.5) / g->along;
+}
+
+static double u_of(int j)
+{
+    return EDGE_LEFT_OUT + (1 - 2 * EDGE_LEFT_OUT) * (j + 0.5) / BLOCKS_ACROSS;
+}
+
+static struct block *at(const struct grid *g, int i, int j)
+{
+    return &g->block[(size_t)i * BLOCKS_ACROSS + (size_t)j];
+}
+
+static double across_part(const double across[2], double u, double v)
+{
+    return (across[0] + across[1] * (v - 0.5)) * (u - 0.5);
+}
+
+static int compare_doubles(const void *a, const void *b)
+{
+    double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+/* Sorts `values`. */
+static double quantile(double *values, size_t count, double part)
+{
+    if (count == 0)
+        return NAN;
+    qsort(values, count, sizeof *values, compare_doubles);
+    return values[(size_t)(part * (double)(count - 1) + 0.5)];
+}
+
+static void block_mean(const struct sl_sheet *sheet, int row0, int row1, int column0, int column1,
+                       struct block *ret)
+{
+    double sum[3] = {0, 0, 0};
+    int count = 0;
+    for (int row = row0; row < row1; row++)
+        for (int column = column0; column < column1; column++) {
+            size_t cell = (size_t)row * (size_t)sheet->columns + (size_t)column;
+            if (sheet->flags[cell] & SL_CELL_HIDDEN)
+                continue;
+            for (int c = 0; c < 3; c++)
+                sum[c] += (double)sheet->rgb[3 * cell + (size_t)c];
+            count++;
+        }
+    *ret = (struct block){0};
+    if (2 * count < (row1 - row0) * (column1 - column0) || count == 0)
+        return;
+    double l[3];
+    for (int c = 0; c < 3; c++)
+        l[c] = log(fmax(sum[c] / count, 1e-4));
+    ret->y = (l[0] + l[1] + l[2]) / 3;
+    ret->d[0] = l[0] - l[1];
+    ret->d[1] = l[2] - l[1];
+    ret->seen = true;
+}
+
+static void fill_blocks(struct grid *g, const struct sl_sheet *sheet)
+{
+    for (int i = 0; i < g->along; i++)
+        for (int j = 0; j < BLOCKS_ACROSS; j++) {
+            double half = (1 - 2 * EDGE_LEFT_OUT) / BLOCKS_ACROSS / 2;
+            int column0 = (int)((u_of(j) - half) * sheet->columns + 0.5);
+            int column1 = (int)((u_of(j) + half) * sheet->columns + 0.5);
+            block_mean(sheet, i * sheet->rows / g->along, (i + 1) * sheet->rows / g->along, column0,
+                       column1 > column0 ? column1 : column0 + 1, at(g, i, j));
+        }
+}
+
+/* Scatter of neighbours across; the calmer part of the blocks is asked, where there is no dye. */
+static bool measure_noise(struct grid *g)
+{
+    double *steps = calloc((size_t)g->along * BLOCKS_ACROSS, sizeof *steps);
+    if (steps == NULL)
+        return false;
+    for (int k = -1; k < 2; k++) {
+        size_t n = 0;
+        for (int i = 0; i < g->along; i++)
+            for (int j = 0; j + 1 < BLOCKS_ACROSS; j++) {
+                const struct block *a = at(g, i, j), *b = at(g, i, j + 1);
+                if (!a->seen || !b->seen)
+                    continue;
+                steps[n++] = fabs(k < 0 ? a->y - b->y : a->d[k] - b->d[k]);
+            }
+        /* the 35 % quantile of |N(0, s sqrt 2)| is 0.454 s sqrt 2 */
+        double sigma = n > 0 ? quantile(steps, n, 0.35) / (0.454 * sqrt(2.0)) : 0;
+        *(k < 0 ? &g->noise_y : &g->noise_d[k]) = fmax(sigma, NOISE_MIN);
+    }
+    free(steps);
+    return true;
+}
+
+/* Solves the symmetric 3 x 3 system by elimination; false if it is singular. */
+static bool solve3(double a[3][4], double x[3])
+{
+    for (int k = 0; k < 3; k++) {
+        if (!(fabs(a[k][k]) > 1e-12))
+            return false;
+        for (int i = k + 1; i < 3; i++) {
+            double f = a[i][k] / a[k][k];
+            for (int j = k; j < 4; j++)
+                a[i][j] -= f * a[k][j];
+        }
+    }
+    for (int k = 2; k >= 0; k--) {
+        x[k] = a[k][3];
+        for (int j = k + 1; j < 3; j++)
+            x[k] -= a[k][j] * x[j];
+        x[k] /= a[k][k];
+    }
+    return true;
+}
+
+static void first_plane(const struct grid *g, double plane[3])
+{
+    plane[0] = plane[1] = plane[2] = 0;
+    for (int round = 0; round < PLANE_ROUNDS; round++) {
+        double a[3][4] = {{0}};
+        for (int i = 0; i < g->along; i++)
+            for (int j = 0; j < BLOCKS_ACROSS; j++) {
+                const struct block *b = at(g, i, j);
+                if (!b->seen)
+                    continue;
+                double x[3] = {1, v_of(g, i) - 0.5, u_of(j) - 0.5};
+                double r = b->y - plane[0] - plane[1] * x[1] - plane[2] * x[2];
+                double weight = round == 0 || r > 0 ? 1 : DARK_WEIGHT;
+                for (int p = 0; p < 3; p++) {
+                    for (int q = 0; q < 3; q++)
+                        a[p][q] += weight * x[p] * x[q];
+                    a[p][3] += weight * x[p] * b->y;
+                }
+            }
+        if (!solve3(a, plane))
+            return;
+    }
+}
+
+/* Clean to begin with: the third of the blocks that lies highest above the plane, and of these the
+ * ones of the commonest colour. */
+static bool first_guess(struct grid *g)
+{
+    double plane[3];
+    first_plane(g, plane);
+    size_t room = (size_t)g->along * BLOCKS_ACROSS, n = 0;
+    double *values = calloc(room, sizeof *values);
+    if (values == NULL)
+        return false;
+    g->across[0] = plane[2], g->across[1] = 0;
+    for (int i = 0; i < g->along; i++) {
+        g->trend[i] = plane[0] + plane[1] * (v_of(g, i) - 0.5);
+        g->se[i] = TREND_SE_CAP;
+        for (int j = 0; j < BLOCKS_ACROSS; j++)
+            if (at(g, i, j)->seen)
+                values[n++] = at(g, i, j)->y - g->trend[i] - across_part(g->across, u_of(j), 0.5);
+    }
+    double limit = quantile(values, n, 0.6);
+    for (int k = 0; k < 2; k++) {
+        n = 0;
+        for (int i = 0; i < g->along; i++)
+            for (int j = 0; j < BLOCKS_ACROSS; j++) {
+                const struct block *b = at(g, i, j);
+                double r = b->y - g->trend[i] - across_part(g->across, u_of(j), 0.5);
+                if (b->seen && r >= limit)
+                    values[n++] = b->d[k];
+            }
+        g->colour[k][0] = n > 0 ? quantile(values, n, 0.5) : 0;
+        g->colour[k][1] = 0;
+    }
+    free(values);
+    return true;
+}
+
+static void judge_blocks(struct grid *g, double patience)
+{
+    for (int i = 0; i < g->along; i++) {
+        double v = v_of(g, i) - 0.5;
+        double sigma = hypot(g->noise_y, fmin(g->se[i], TREND_SE_CAP));
+        for (int j = 0; j < BLOCKS_ACROSS; j++) {
+            struct block *b = at(g, i, j);
+            double r = b->y - g->trend[i] - across_part(g->across, u_of(j), v_of(g, i));
+            b->clean = b->seen && r > -DARK_SIGMAS * sigma && r < BRIGHT_SIGMAS * sigma;
+            for (int k = 0; k < 2 && b->clean; k++) {
+                double e = b->d[k] - g->colour[k][0] - g->colour[k][1] * v;
+                b->clean = fabs(e) < patience * COLOUR_SIGMAS * g->noise_d[k];
+            }
+        }
+    }
+}
+
+/* Rows' means of the clean blocks, as observations of the trend. */
+static int observe(struct grid *g)
+{
+    int rows = 0;
+    for (int i = 0; i < g->along; i++) {
+        double sum = 0;
+        int n = 0;
+        for (int j = 0; j < BLOCKS_ACROSS; j++) {
+            const struct block *b = at(g, i, j);
+            if (!b->clean)
+                continue;
+            sum += b->y - across_part(g->across, u_of(j), v_of(g, i));
+            n++;
+        }
+        bool enough = n >= CLEAN_ACROSS_MIN;
+        g->mean[i] = enough ? sum / n : NAN;
+        g->variance[i] = enough ? g->noise_y * g->noise_y * 2 / n : NAN;
+        rows += enough;
+    }
+    return rows;
+}
+
+static void learn_across(struct grid *g)
+{
+    double a00 = 1e-9, a01 = 0, a11 = 1e-3, b0 = 0, b1 = 0;
+    for (int i = 0; i < g->along; i++) {
+        if (!isfinite(g->mean[i]))
+            continue;
+        double v = v_of(g, i) - 0.5;
+        for (int j = 0; j < BLOCKS_ACROSS; j++) {
+            const struct block *b = at(g, i, j);
+            if (!b->clean)
+                continue;
+            double u = u_of(j) - 0.5, r = b->y - g->trend[i];
+            a00 += u * u, a01 += u * u * v, a11 += u * u * v * v;
+            b0 += u * r, b1 += u * v * r;
+        }
+    }
+    double det = a00 * a11 - a01 * a01;
+    if (!(det > 1e-9))
+        return;
+    g->across[0] = (b0 * a11 - b1 * a01) / det;
+    g->across[1] = (b1 * a00 - b0 * a01) / det;
+}
+
+/* The colour of the light changes little along a strip: a line, held level by a weak prior. */
+static void learn_colour(struct grid *g)
+{
+    for (int k = 0; k < 2; k++) {
+        double n = 0, sv = 0, svv = 0, sd = 0, svd = 0;
+        for (int i = 0; i < g->along; i++)
+            for (int j = 0; j < BLOCKS_ACROSS; j++) {
+                const struct block *b = at(g, i, j);
+                if (!b->clean || !isfinite(g->mean[i]))
+                    continue;
+                double v = v_of(g, i) - 0.5;
+                n++, sv += v, svv += v * v, sd += b->d[k], svd += v * b->d[k];
+            }
+        if (n < 2)
+            continue;
+        double slope = (svd - sv * sd / n) / (svv - sv * sv / n + 1.0);
+        g->colour[k][0] = (sd - slope * sv) / n;
+        g->colour[k][1] = slope;
+    }
+}
+
+static bool refine(struct grid *g)
+{
+    for (int round = 0; round < ROUNDS; round++) {
+        double patience = round < 2 ? 2 : 1;
+        judge_blocks(g, patience);
+        if (observe(g) < 2)
+            return false;
+        double step = 1.0 / g->along;
+        if (sl_light_trend(g->mean, g->variance, g->along, step, ROUGHNESS_MIN, ROUGHNESS_MAX,
+                           g->trend, g->se) < 0)
+            return false;
+        learn_across(g);
+        learn_colour(g);
+    }
+    return true;
+}
+
+/* The brightness that the row's least absorbed channel implies. */
+static double touching(const struct grid *g, int i)
+{
+    double best = -INFINITY, v = v_of(g, i) - 0.5;
+    double c0 = g->colour[0][0] + g->colour[0][1] * v, c1 = g->colour[1][0] + g->colour[1][1] * v;
+    double white[3] = {c0 - (c0 + c1) / 3, -(c0 + c1) / 3, c1 - (c0 + c1) / 3};
+    double sum[3] = {0, 0, 0};
+    int n = 0;
+    for (int j = 0; j < BLOCKS_ACROSS; j++) {
+        const struct block *b = at(g, i, j);
+        if (!b->seen)
+            continue;
+        double green = b->y - (b->d[0] + b->d[1]) / 3 - across_part(g->across, u_of(j), v + 0.5);
+        double l[3] = {green + b->d[0], green, green + b->d[1]};
+        for (int c = 0; c < 3; c++)
+            sum[c] += l[c] - white[c];
+        n++;
+    }
+    for (int c = 0; c < 3 && n > 0; c++)
+        best = fmax(best, sum[c] / n);
+    return best;
+}
+
+static void touch(struct grid *g)
+{
+    bool touched = false;
+    for (int i = 0; i < g->along; i++) {
+        if (isfinite(g->mean[i]))
+            continue;
+        double y = touching(g, i);
+        if (!(y > g->trend[i] + 0.25 * g->se[i]))
+            continue;
+        g->mean[i] = y;
+        g->variance[i] = TOUCH_SE * TOUCH_SE;
+        touched = true;
+    }
+    if (touched)
+        sl_light_trend(g->mean, g->variance, g->along, 1.0 / g->along, ROUGHNESS_MIN, ROUGHNESS_MAX,
+                       g->trend, g->se);
+}
+
+static double interpolate(const double *values, int count, double v)
+{
+    double where = fmin(fmax(v * count - 0.5, 0), count - 1);
+    int i = where >= count - 1 ? count - 2 : (int)where;
+    double part = where - i;
+    return values[i] + part * (values[i + 1] - values[i]);
+}
+
+static bool row_is_clean(const struct grid *g, double v)
+{
+    int i = (int)(v * g->along), n = 0;
+    i = i >= g->along ? g->along - 1 : i;
+    for (int j = 0; j < BLOCKS_ACROSS; j++)
+        n += at(g, i, j)->clean;
+    return 4 * n >= 3 * BLOCKS_ACROSS;
+}
+
+static void write_light(const struct grid *g, struct sl_light *light)
+{
+    int clean = 0, seen = 0;
+    for (int k = 0; k < g->along * BLOCKS_ACROSS; k++) {
+        clean += g->block[k].clean;
+        seen += g->block[k].seen;
+    }
+    light->clean_part = seen > 0 ? (double)clean / seen : 0;
+    light->noise = g->noise_y;
+    memcpy(light->across, g->across, sizeof light->across);
+    double colour_se = hypot(g->noise_d[0], g->noise_d[1]) / sqrt(1 + clean);
+    for (int row = 0; row < light->rows; row++) {
+        double v = (row + 0.5) / light->rows;
+        double y = interpolate(g->trend, g->along, v), se = interpolate(g->se, g->along, v);
+        double c0 = g->colour[0][0] + g->colour[0][1] * (v - 0.5);
+        double c1 = g->colour[1][0] + g->colour[1][1] * (v - 0.5);
+        double green = y - (c0 + c1) / 3, white[3] = {green + c0, green, green + c1};
+        for (int c = 0; c < 3; c++) {
+            light->log_white[row][c] = white[c];
+            light->se[row][c] = sqrt(se * se + colour_se * colour_se + WHITE_SE_MIN * WHITE_SE_MIN);
+        }
+        light->clean[row] = row_is_clean(g, v);
+    }
+}
+
+bool sl_light_learn(struct sl_light *light, const struct sl_sheet *sheet)
+{
+    struct grid g = {.along = sheet->rows / ROWS_PER_BLOCK_MIN};
+    if (g.along > BLOCKS_ALONG_MAX)
+        g.along = BLOCKS_ALONG_MAX;
+    if (g.along < 2)
+        g.along = 2;
+    size_t along = (size_t)g.along, rows = (size_t)sheet->rows;
+    *light = (struct sl_light){.rows = sheet->rows};
+    light->log_white = calloc(rows, sizeof *light->log_white);
+    light->se = calloc(rows, sizeof *light->se);
+    light->clean = calloc(rows, sizeof *light->clean);
+    g.block = calloc(along * BLOCKS_ACROSS, sizeof *g.block);
+    double *work = calloc(along, 4 * sizeof *work);
+    bool ok = light->log_white != NULL && light->se != NULL && light->clean != NULL &&
+              g.block != NULL && work != NULL;
+    if (!ok)
+        goto done;
+    g.mean = work, g.variance = work + along, g.trend = work + 2 * along, g.se = work + 3 * along;
+    fill_blocks(&g, sheet);
+    ok = measure_noise(&g) && first_guess(&g);
+    if (!ok)
+        goto done;
+    if (refine(&g))
+        touch(&g);
+    write_light(&g, light);
+done:
+    free(g.block);
+    free(work);
+    return ok;
+}
+
+void sl_light_divide(const struct sl_light *light, struct sl_sheet *sheet)
+{
+    for (int row = 0; row < sheet->rows; row++) {
+        double v = (row + 0.5) / sheet->rows;
+        for (int column = 0; column < sheet->columns; column++) {
+            double across = across_part(light->across, (column + 0.5) / sheet->columns, v);
+            size_t cell = (size_t)row * (size_t)sheet->columns + (size_t)column;
+            for (int c = 0; c < 3; c++) {
+                double white = exp(light->log_white[row][c] + across);
+                sheet->rgb[3 * cell + (size_t)c] =
+                    (float)((double)sheet->rgb[3 * cell + (size_t)c] / white);
+            }
+        }
+        for (int c = 0; c < 3; c++)
+            sheet->paper[3 * (size_t)row + (size_t)c] = (float)light->se[row][c];
+    }
+}
+
+void sl_light_finish(struct sl_light *light)
+{
+    free(light->log_white);
+    free(light->se);
+    free(light->clean);
+    *light = (struct sl_light){0};
+}

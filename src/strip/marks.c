@@ -1,0 +1,314 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* 1. Light is learnt and divided out (light.c); writing is flagged.
+ * 2. Lines are looked for all along the strip; they and the bands tell which end was in the water,
+ *    unless that was set by hand. The sheet and the outline are turned where needed.
+ * 3. The origin is the lowest line that can be the ink line; without one, a guess with a wide
+ *    error.
+ * 4. The front is looked for above it.
+ * Values set by hand are checked against each other first and are kept to the end. */
+#include <math.h>
+#include <string.h>
+
+#include "strip/light.h"
+#include "strip/marks_end.h"
+#include "strip/marks_front.h"
+#include "strip/marks_line.h"
+#include "strip/marks_view.h"
+#include "strip/marks_writing.h"
+
+static const char where[] = "strip/marks";
+
+#define PAPER_REFLECTANCE 0.85 /* white filter paper, 0.8 to 0.9 common practice, no source */
+#define PAPER_R_MIN 0.1        /* limits for one set by hand */
+#define PAPER_R_MAX 1.0
+#define ORIGIN_COMMON 0.15 /* of the length; ruled there by common practice, no source */
+#define ORIGIN_SIGMA 0.045
+#define ORIGIN_END 0.34 /* of the length; no ink line above */
+#define ORIGIN_SCORE                                                                               \
+    (-2.5)                /* below the best line's score: a fainter line lower down is the ink's */
+#define UNSURE_SIGMA 0.01 /* of the length, from here on the user is told */
+#define DOUBT_TOLD 0.1    /* orientation doubt, from here on the user is told */
+#define BLANK_AMOUNT 0.12 /* -ln R summed: deltaE of about 3 */
+#define UNEVEN_TOLD 1.5   /* brightest to darkest paper */
+#define CLEAN_TOLD 0.1    /* part of the strip that must be clean paper */
+#define CLIPPED_TOLD 0.02 /* part of the cells */
+
+static sl_code check_fraction(const char *name, double value, struct sl_status *status)
+{
+    if (isnan(value) || (value >= 0 && value <= 1))
+        return SL_OK;
+    return sl_status_set(status, SL_E_RANGE, where,
+                         "Give it as a fraction of the strip's length from the lower edge.",
+                         "The %s was set to %g; it must lie between 0 and 1.", name, value);
+}
+
+static sl_code check_hints(const struct sl_strip_hints *hints, struct sl_status *status)
+{
+    sl_code code = check_fraction("origin", hints->origin, status);
+    if (code == SL_OK)
+        code = check_fraction("front", hints->front, status);
+    if (code != SL_OK)
+        return code;
+    if (isfinite(hints->origin) && isfinite(hints->front) && hints->origin >= hints->front)
+        return sl_status_set(status, SL_E_ORIGIN_ABOVE_FRONT, where,
+                             "Count both from the end that was in the water.",
+                             "The origin (%g) was set above the front (%g).", hints->origin,
+                             hints->front);
+    for (int c = 0; c < 3; c++) {
+        double r = hints->paper_reflectance[c];
+        if (isnan(r) || (r >= PAPER_R_MIN && r <= PAPER_R_MAX))
+            continue;
+        return sl_status_set(
+            status, SL_E_RANGE, where, "White filter paper has about 0.85.",
+            "The paper's reflectance was set to %g; it must lie between %g and %g.", r, PAPER_R_MIN,
+            PAPER_R_MAX);
+    }
+    return SL_OK;
+}
+
+static void swap_cells(struct sl_sheet *sheet, size_t a, size_t b)
+{
+    for (size_t c = 0; c < 3; c++) {
+        float kept = sheet->rgb[3 * a + c];
+        sheet->rgb[3 * a + c] = sheet->rgb[3 * b + c];
+        sheet->rgb[3 * b + c] = kept;
+    }
+    uint8_t flags = sheet->flags[a];
+    sheet->flags[a] = sheet->flags[b];
+    sheet->flags[b] = flags;
+}
+
+static void turn_sheet(struct sl_sheet *sheet)
+{
+    size_t cells = (size_t)sheet->rows * (size_t)sheet->columns, rows = (size_t)sheet->rows;
+    for (size_t i = 0; i < cells / 2; i++)
+        swap_cells(sheet, i, cells - 1 - i);
+    for (size_t row = 0; row < rows / 2; row++)
+        for (size_t c = 0; c < 3; c++) {
+            float kept = sheet->paper[3 * row + c];
+            sheet->paper[3 * row + c] = sheet->paper[3 * (rows - 1 - row) + c];
+            sheet->paper[3 * (rows - 1 - row) + c] = kept;
+        }
+}
+
+static void turn_outline(struct sl_outline *outline)
+{
+    struct sl_outline old = *outline;
+    for (int i = 0; i < 4; i++)
+        outline->corner_px[i] = old.corner_px[(i + 2) % 4];
+    for (int k = 0; k < SL_EDGE_POINTS; k++) {
+        outline->left_px[k] = old.right_px[SL_EDGE_POINTS - 1 - k];
+        outline->right_px[k] = old.left_px[SL_EDGE_POINTS - 1 - k];
+    }
+    outline->hidden_from = 1 - old.hidden_to;
+    outline->hidden_to = 1 - old.hidden_from;
+}
+
+static void write_light(const struct sl_light *light, const struct sl_sheet *sheet,
+                        struct sl_marks *marks, struct sl_warnings *warnings)
+{
+    double low = INFINITY, high = -INFINITY;
+    for (int row = 0; row < light->rows; row++) {
+        low = fmin(low, light->log_white[row][1]);
+        high = fmax(high, light->log_white[row][1]);
+    }
+    for (int c = 0; c < 3; c++)
+        marks->paper_rgb[c] = exp(light->log_white[light->rows / 2][c]);
+    marks->light_ratio = exp(high - low);
+    if (marks->light_ratio > UNEVEN_TOLD)
+        sl_warn(
+            warnings, SL_W_UNEVEN_LIGHT, where,
+            "Light the strip from both sides and keep shadows off it.",
+            "The light on the strip is uneven, %.1f times as bright at one place as at another.",
+            marks->light_ratio);
+    if (light->clean_part < CLEAN_TOLD)
+        sl_warn(warnings, SL_W_NO_CLEAN_PAPER, where,
+                "Leave clean paper above the front and beside the ink.",
+                "Only %.0f %% of the strip is clean paper, so its white is not well known.",
+                100 * light->clean_part);
+    size_t cells = (size_t)sheet->rows * (size_t)sheet->columns, clipped = 0;
+    for (size_t i = 0; i < cells; i++)
+        clipped += (sheet->flags[i] & SL_CELL_CLIPPED) != 0;
+    if ((double)clipped > CLIPPED_TOLD * (double)cells)
+        sl_warn(warnings, SL_W_CLIPPED, where, "Photograph it again with less exposure.",
+                "%.0f %% of the strip is overexposed: pale colours there are too pale.",
+                100 * (double)clipped / (double)cells);
+}
+
+static void write_paper(const struct sl_strip_hints *hints, struct sl_marks *marks)
+{
+    for (int c = 0; c < 3; c++)
+        marks->paper_reflectance[c] =
+            isfinite(hints->paper_reflectance[c]) ? hints->paper_reflectance[c] : PAPER_REFLECTANCE;
+}
+
+static bool is_blank(const struct sl_view *view)
+{
+    /* what is thicker than a water mark: the mean over a fiftieth of the length */
+    int half = view->rows / 100;
+    double limit = fmax(BLANK_AMOUNT, 4 * view->noise_mean);
+    for (int row = view->rows / 25; row < view->rows - view->rows / 25; row++) {
+        double sum = 0;
+        int n = 0;
+        for (int r = row - half; r <= row + half; r++) {
+            if (r < 0 || r >= view->rows)
+                continue;
+            sum += view->mean[r];
+            n++;
+        }
+        if (sum / n > limit)
+            return false;
+    }
+    return true;
+}
+
+static void refine(const struct sl_view *view, struct sl_line *lines, int count)
+{
+    for (int i = 0; i < count; i++)
+        sl_line_refine(view, &lines[i]);
+}
+
+static void turn_lines(struct sl_line *lines, int count)
+{
+    for (int i = 0; i < count; i++)
+        lines[i].v = 1 - lines[i].v;
+    for (int i = 0; i < count / 2; i++) {
+        struct sl_line kept = lines[i];
+        lines[i] = lines[count - 1 - i];
+        lines[count - 1 - i] = kept;
+    }
+}
+
+/* Dye runs upwards, so of the lines that can be the ink's the lowest is. */
+static void find_origin(const struct sl_view *view, const struct sl_line *lines, int count,
+                        struct sl_marks *marks)
+{
+    double null = sl_end_null(view), best = -INFINITY;
+    for (int i = 0; i < count; i++)
+        if (lines[i].v < ORIGIN_END)
+            best = fmax(best, sl_end_origin_score(view, &lines[i], null));
+    marks->origin = ORIGIN_COMMON;
+    marks->origin_sigma = ORIGIN_SIGMA;
+    marks->line_width = 0.085 * view->width_part;
+    for (int i = 0; i < count; i++) {
+        double score = sl_end_origin_score(view, &lines[i], null);
+        if (lines[i].v >= ORIGIN_END || score < best + ORIGIN_SCORE || score < -1)
+            continue;
+        marks->origin = lines[i].v;
+        marks->origin_sigma = lines[i].sigma;
+        marks->line_width = lines[i].width;
+        return;
+    }
+}
+
+static void write_front(const struct sl_front *front, const struct sl_strip_hints *hints,
+                        struct sl_marks *marks)
+{
+    marks->front = front->v;
+    marks->front_sigma = front->sigma;
+    marks->front_seen = front->seen;
+    marks->front_slant = front->slant;
+    marks->front_spread = front->spread;
+    if (!isfinite(hints->front))
+        return;
+    marks->front = hints->front;
+    marks->front_sigma = 0;
+    marks->front_seen = SL_FRONT_GIVEN;
+    marks->given_front = true;
+}
+
+static void warn_marks(const struct sl_marks *marks, struct sl_warnings *warnings)
+{
+    if (marks->blank) {
+        sl_warn(warnings, SL_W_BLANK, where, "", "There is no ink on the strip.");
+        return;
+    }
+    if (marks->orientation_doubt > DOUBT_TOLD)
+        sl_warn(warnings, SL_W_ORIENTATION, where, "Look, and set --upside-down if it is wrong.",
+                "It is not certain which end of the strip was in the water.");
+    if (!marks->given_origin && marks->origin_sigma > UNSURE_SIGMA)
+        sl_warn(warnings, SL_W_ORIGIN_UNSURE, where, "Set it by hand with --origin.",
+                "The ink line can't be seen clearly; the origin is taken at %.3f of the length.",
+                marks->origin);
+    if (marks->front_seen == SL_FRONT_NOT_SEEN)
+        sl_warn(warnings, SL_W_FRONT_UNSEEN, where,
+                "Mark the front with a pencil tick while the paper is wet, or set it with --front.",
+                "Nothing shows where the water's front stopped; it is taken at %.2f of the length.",
+                marks->front);
+}
+
+static void find_end(struct sl_view *view, struct sl_line *lines, int count,
+                     const struct sl_strip_hints *hints, struct sl_marks *marks)
+{
+    double odds = sl_end_log_odds(view, lines, count);
+    marks->turned = odds < 0;
+    marks->orientation_doubt = 1 / (1 + exp(fabs(odds)));
+    if (hints->upside_down < 0)
+        return;
+    marks->turned = hints->upside_down != 0;
+    marks->orientation_doubt = 0;
+}
+
+static sl_code read_view(struct sl_sheet *sheet, struct sl_view *view,
+                         const struct sl_strip_hints *hints, struct sl_marks *marks,
+                         struct sl_status *status)
+{
+    struct sl_line lines[SL_LINES_MAX];
+    int count = sl_lines_find(view, 0.03, 0.97, lines);
+    if (count < 0)
+        return sl_status_set(status, SL_E_MEMORY, where, "Close other programs.",
+                             "There is not enough memory to look for lines.");
+    refine(view, lines, count);
+    find_end(view, lines, count, hints, marks);
+    if (marks->turned) {
+        turn_sheet(sheet);
+        sl_view_turn(view);
+        turn_lines(lines, count);
+    }
+    find_origin(view, lines, count, marks);
+    if (isfinite(hints->origin)) {
+        marks->origin = hints->origin;
+        marks->origin_sigma = 0;
+        marks->given_origin = true;
+    }
+    struct sl_front front = sl_front_find(view, lines, count, marks->origin);
+    write_front(&front, hints, marks);
+    marks->blank = is_blank(view);
+    return SL_OK;
+}
+
+sl_code sl_sheet_read_marks(struct sl_sheet *sheet, struct sl_outline *outline,
+                            const struct sl_strip_hints *hints, struct sl_marks *ret,
+                            struct sl_warnings *warnings, struct sl_status *status)
+{
+    sl_code code = check_hints(hints, status);
+    if (code != SL_OK)
+        return code;
+    struct sl_marks marks = {0};
+    struct sl_light light = {0};
+    struct sl_view view = {0};
+    if (!sl_light_learn(&light, sheet)) {
+        code = sl_status_set(status, SL_E_MEMORY, where, "Close other programs.",
+                             "There is not enough memory to learn the light.");
+        goto done;
+    }
+    sl_light_divide(&light, sheet);
+    if (!sl_writing_flag(sheet) || !sl_view_init(&view, sheet)) {
+        code = sl_status_set(status, SL_E_MEMORY, where, "Close other programs.",
+                             "There is not enough memory to look for marks.");
+        goto done;
+    }
+    code = read_view(sheet, &view, hints, &marks, status);
+    if (code != SL_OK)
+        goto done;
+    if (marks.turned)
+        turn_outline(outline);
+    write_light(&light, sheet, &marks, warnings);
+    write_paper(hints, &marks);
+    warn_marks(&marks, warnings);
+    *ret = marks;
+done:
+    sl_light_finish(&light);
+    sl_view_finish(&view);
+    return code;
+}

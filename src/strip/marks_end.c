@@ -1,0 +1,135 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* What tells the ends apart, from what is common practice (no source): the ink line is ruled 10 to
+ * 20 mm above the lower end, is the straightest and mostly the narrowest thing on the strip, and
+ * dye runs from there upwards.
+ * 1. From each end the best candidate for the ink line is scored by how it stands out, by its
+ *    width, straightness and distance from the end.
+ * 2. Bands widen on their way (diffusion): the narrow ones lie towards the origin.
+ * 3. Dye is pushed against the front and drags behind: steep edges look upwards.
+ * The sum of the three, as log odds, is capped: no single strip is certain. */
+#include "strip/marks_end.h"
+
+#include <math.h>
+
+#define LINE_WIDTH 0.085     /* of the strip's width: 1.7 mm on 20 mm */
+#define LINE_WIDTH_SIGMA 0.6 /* of its natural logarithm */
+#define LINE_FROM 0.08       /* of the length, where lines are commonly ruled */
+#define LINE_TO 0.24
+#define LINE_SIGMA 0.04  /* how fast it grows unlikely outside */
+#define LINE_END 0.34    /* no ink line beyond */
+#define WANDER 0.003     /* of the length */
+#define WANDER_WORST 3.0 /* log likelihood that a crooked line can lose at most */
+#define STANDOUT_BEST 4.0
+#define NO_LINE (-1.0) /* score of an end where no line is seen: ink can run off it all */
+#define EDGE_WEIGHT 1.5
+#define WIDEN_WEIGHT 1.5
+#define BAND_LIKENESS 0.05 /* of the likest line: bands that take part in the second point */
+#define LOG_ODDS_CAP 6.0
+#define ENDS_OUT 0.06    /* of the length at both ends: cut edges, table shining in */
+#define EDGE_REACH 0.012 /* of the length */
+
+double sl_end_null(const struct sl_view *view)
+{
+    return fmax(1.5 * view->noise_mean, 1e-3);
+}
+
+static double square(double x)
+{
+    return x * x;
+}
+
+double sl_end_origin_score(const struct sl_view *view, const struct sl_line *line, double null)
+{
+    double standout = fmin(log((line->likeness + null) / null), STANDOUT_BEST);
+    double width = log(fmax(line->width, 1e-4) / view->width_part / LINE_WIDTH) / LINE_WIDTH_SIGMA;
+    double outside = fmax(fmax(LINE_FROM - line->v, line->v - LINE_TO), 0) / LINE_SIGMA;
+    double crooked = fmin(square(line->wander / WANDER) / 2, WANDER_WORST);
+    return standout - square(width) / 2 - square(outside) / 2 - crooked;
+}
+
+static struct sl_line turned(struct sl_line line)
+{
+    line.v = 1 - line.v;
+    return line;
+}
+
+static double best_origin(const struct sl_view *view, const struct sl_line *lines, int count,
+                          bool turn)
+{
+    double best = NO_LINE;
+    for (int i = 0; i < count; i++) {
+        struct sl_line line = turn ? turned(lines[i]) : lines[i];
+        if (line.v > LINE_END)
+            continue;
+        best = fmax(best, sl_end_origin_score(view, &line, sl_end_null(view)));
+    }
+    return best;
+}
+
+/* Correlation of band width with position, by rank-free least squares on the logarithm; -1..1. */
+static double widening(const struct sl_view *view, const struct sl_line *lines, int count)
+{
+    double likest = 0, n = 0, sx = 0, sy = 0, sxx = 0, syy = 0, sxy = 0;
+    for (int i = 0; i < count; i++)
+        likest = fmax(likest, lines[i].likeness);
+    for (int i = 0; i < count; i++) {
+        if (lines[i].likeness < fmax(BAND_LIKENESS * likest, 4 * sl_end_null(view)))
+            continue;
+        double x = lines[i].v, y = log(fmax(lines[i].width, 1e-4));
+        n++, sx += x, sy += y, sxx += x * x, syy += y * y, sxy += x * y;
+    }
+    double vx = sxx - sx * sx / fmax(n, 1), vy = syy - sy * sy / fmax(n, 1);
+    if (n < 3 || !(vx > 0) || !(vy > 0))
+        return 0;
+    return (sxy - sx * sy / n) / sqrt(vx * vy);
+}
+
+static double mean_about(const struct sl_view *view, int lane, int row, int half)
+{
+    double sum = 0;
+    int n = 0;
+    for (int r = row - half; r <= row + half; r++) {
+        if (r < 0 || r >= view->rows)
+            continue;
+        sum += (double)view->amount[r][lane];
+        n++;
+    }
+    return sum / n;
+}
+
+static bool on_line(const struct sl_line *lines, int count, double v, double null)
+{
+    for (int i = 0; i < count; i++)
+        if (lines[i].likeness > 4 * null && lines[i].wander < WANDER &&
+            fabs(v - lines[i].v) < 1.5 * lines[i].width + EDGE_REACH)
+            return true;
+    return false;
+}
+
+/* Cubes let the steepest edges speak. +1: all steep edges look upwards. */
+static double edges_up(const struct sl_view *view, const struct sl_line *lines, int count)
+{
+    int reach = (int)(EDGE_REACH * view->rows);
+    reach = reach < 1 ? 1 : reach;
+    double up = 0, down = 0;
+    for (int row = (int)(ENDS_OUT * view->rows); row < (1 - ENDS_OUT) * view->rows; row += 2) {
+        if (on_line(lines, count, (row + 0.5) / view->rows, sl_end_null(view)))
+            continue;
+        for (int lane = 2; lane < SL_VIEW_LANES - 2; lane++) {
+            double step = mean_about(view, lane, row + reach, reach / 2) -
+                          mean_about(view, lane, row - reach, reach / 2);
+            if (fabs(step) < 3 * view->noise)
+                continue;
+            *(step < 0 ? &up : &down) += fabs(step * step * step);
+        }
+    }
+    return up + down > 0 ? (up - down) / (up + down) : 0;
+}
+
+double sl_end_log_odds(const struct sl_view *view, const struct sl_line *lines, int count)
+{
+    double odds = best_origin(view, lines, count, false) - best_origin(view, lines, count, true);
+    odds += WIDEN_WEIGHT * widening(view, lines, count);
+    odds += EDGE_WEIGHT * edges_up(view, lines, count);
+    return fmin(fmax(odds, -LOG_ODDS_CAP), LOG_ODDS_CAP);
+}

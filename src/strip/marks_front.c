@@ -1,0 +1,224 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* 1. The dye's upper edge: in each lane the highest dye that is thicker than dust, and where it
+ *    falls to a quarter of what stands just below.
+ * 2. Above it, or close to it, a pencil line (thin, straight, grey) or a tide line (thin, faint,
+ *    yellowish brown: what the water carried out of the paper) marks the front itself.
+ * 3. Without these the dye's edge is the front where it is pushed against it: steep, or fingered
+ *    as the front is. Bands that the water left behind end softly and evenly.
+ * 4. Otherwise the front is somewhere above, and the error says so. */
+#include "strip/marks_front.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#define ENDS_OUT 0.06       /* of the length at the upper end: cut edge, table shining in */
+#define THICK_PART 0.02     /* of the length: dye must go on for that much */
+#define LOOK_BACK 0.08      /* of the length, in which the edge's own height is looked for */
+#define EDGE_LEVEL 0.25     /* of that height; fingers are blurred to about there */
+#define STEEP 0.012         /* of the length from a tenth to eight tenths of the height */
+#define FINGERED 0.16       /* spread of the edge over its softness */
+#define EDGE_SIGMA 0.006    /* of the length: from a quarter of the height to the water */
+#define PENCIL_WIDTH 0.0065 /* of the length */
+#define PENCIL_WANDER 0.0015
+#define TIDE_WIDTH 0.016
+#define TIDE_FAINT 0.6  /* amount; dye lines are mostly darker */
+#define GREY_PART 0.25  /* largest less smallest channel over the sum */
+#define UNSEEN_GAP 0.05 /* of the length above the highest dye, where nothing shows */
+#define UNSEEN_SIGMA 0.06
+#define BELOW_EDGE 0.03 /* how far below the dye's edge a mark can still be the front's */
+
+struct edge {
+    int lanes;
+    double low, v, high; /* medians of a tenth, a quarter, eight tenths of the height */
+    double spread, slant;
+};
+
+static int compare_doubles(const void *a, const void *b)
+{
+    double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+static double median(const double *values, int count)
+{
+    double copy[SL_VIEW_LANES];
+    for (int i = 0; i < count; i++)
+        copy[i] = values[i];
+    qsort(copy, (size_t)count, sizeof copy[0], compare_doubles);
+    return count % 2 ? copy[count / 2] : (copy[count / 2 - 1] + copy[count / 2]) / 2;
+}
+
+static double mean_about(const struct sl_view *view, int lane, int row, int half)
+{
+    double sum = 0;
+    int n = 0;
+    for (int r = row - half; r <= row + half; r++) {
+        if (r < 0 || r >= view->rows)
+            continue;
+        sum += (double)view->amount[r][lane];
+        n++;
+    }
+    return sum / n;
+}
+
+/* Highest row whose dye goes on below it; -1 if there is none. */
+static int top_of_dye(const struct sl_view *view, int lane, double origin, int half)
+{
+    double limit = fmax(8 * view->noise / sqrt(2.0 * half + 1), 0.05);
+    int run = 0, thick = (int)ceil(THICK_PART * view->rows);
+    for (int row = sl_view_row(view, 1 - ENDS_OUT); row > sl_view_row(view, origin); row--) {
+        run = mean_about(view, lane, row, half) > limit ? run + 1 : 0;
+        if (run >= thick)
+            return row + run - 1;
+    }
+    return -1;
+}
+
+static double falls_to(const struct sl_view *view, int lane, int top, int half, double level)
+{
+    int row = top + (int)(THICK_PART * view->rows);
+    if (row >= view->rows)
+        row = view->rows - 1;
+    while (row > 0 && mean_about(view, lane, row, half) < level)
+        row--;
+    return (row + 0.5) / view->rows;
+}
+
+static struct edge find_edge(const struct sl_view *view, double origin)
+{
+    double low[SL_VIEW_LANES], at[SL_VIEW_LANES], high[SL_VIEW_LANES], u[SL_VIEW_LANES];
+    int half = (int)(0.003 * view->rows), n = 0;
+    for (int lane = 0; lane < SL_VIEW_LANES; lane++) {
+        int top = top_of_dye(view, lane, origin, half);
+        if (top < 0)
+            continue;
+        double height = 0;
+        int from = sl_view_row(view, (double)top / view->rows - LOOK_BACK);
+        for (int row = from; row <= top; row++)
+            height = fmax(height, mean_about(view, lane, row, half));
+        low[n] = falls_to(view, lane, top, half / 2, 0.1 * height);
+        at[n] = falls_to(view, lane, top, half / 2, EDGE_LEVEL * height);
+        high[n] = falls_to(view, lane, top, half / 2, 0.8 * height);
+        u[n++] = sl_view_u(lane) - 0.5;
+    }
+    struct edge e = {.lanes = n};
+    if (n == 0)
+        return e;
+    e.low = median(low, n), e.high = median(high, n);
+    double middle = median(at, n), sum = 0, squares = 0, su = 0, suu = 0, sua = 0;
+    int used = 0;
+    for (int i = 0; i < n; i++) {
+        /* lanes that go their own way hold writing or a shadow */
+        if (fabs(at[i] - middle) > 0.06)
+            continue;
+        sum += at[i], squares += (at[i] - middle) * (at[i] - middle);
+        su += u[i], suu += u[i] * u[i], sua += u[i] * (at[i] - middle);
+        used++;
+    }
+    e.lanes = used;
+    e.v = sum / used;
+    double mean = e.v - middle;
+    e.spread = sqrt(fmax(squares / used - mean * mean, 0));
+    e.slant = suu > 0 ? (sua - su * mean) / fmax(suu - su * su / used, 1e-9) : 0;
+    return e;
+}
+
+/* Colour of what stands out at a line: the channels' mean amount less that beside it. */
+static void line_colour(const struct sl_view *view, const struct sl_line *line, double ret[3])
+{
+    int half = (int)(line->width * view->rows / 4);
+    for (int c = 0; c < 3; c++)
+        ret[c] = 0;
+    for (int lane = 0; lane < SL_VIEW_LANES; lane++) {
+        double v = line->v + line->slant * (sl_view_u(lane) - 0.5);
+        int row = sl_view_row(view, v), below = sl_view_row(view, v - line->reach),
+            above = sl_view_row(view, v + line->reach);
+        for (int k = -half; k <= half; k++) {
+            int r = row + k < 0 ? 0 : row + k >= view->rows ? view->rows - 1 : row + k;
+            for (int c = 0; c < 3; c++)
+                ret[c] += (double)view->colour[r][lane][c] / (2 * half + 1) / SL_VIEW_LANES;
+        }
+        for (int c = 0; c < 3; c++)
+            ret[c] -=
+                ((double)view->colour[below][lane][c] + (double)view->colour[above][lane][c]) / 2 /
+                SL_VIEW_LANES;
+    }
+}
+
+static bool is_grey(const double colour[3])
+{
+    double sum = colour[0] + colour[1] + colour[2];
+    double high = fmax(colour[0], fmax(colour[1], colour[2]));
+    double low = fmin(colour[0], fmin(colour[1], colour[2]));
+    return sum > 0 && high - low < GREY_PART * sum;
+}
+
+/* Browns absorb blue most and red least. */
+static bool is_brownish(const double colour[3])
+{
+    return colour[2] > colour[1] && colour[1] > colour[0] * 0.9 && colour[2] > 0;
+}
+
+static enum sl_front_seen line_kind(const struct sl_view *view, const struct sl_line *line)
+{
+    double colour[3];
+    line_colour(view, line, colour);
+    if (line->width < PENCIL_WIDTH && line->wander < PENCIL_WANDER && is_grey(colour) &&
+        line->likeness > 12 * view->noise_mean)
+        return SL_FRONT_PENCIL;
+    if (line->width < TIDE_WIDTH && line->contrast < TIDE_FAINT && is_brownish(colour) &&
+        line->likeness > 4 * view->noise_mean)
+        return SL_FRONT_WATER_LINE;
+    return SL_FRONT_NOT_SEEN;
+}
+
+static struct sl_front from_line(const struct sl_line *line, enum sl_front_seen kind)
+{
+    /* what the water carries along is laid down just below its highest point */
+    double v = kind == SL_FRONT_WATER_LINE ? line->v + line->width / 3 : line->v;
+    return (struct sl_front){.v = v,
+                             .sigma = hypot(line->sigma, line->width / 2),
+                             .seen = kind,
+                             .slant = line->slant,
+                             .spread = line->wander};
+}
+
+static struct sl_front from_edge(const struct edge *e)
+{
+    double softness = e->low - e->high;
+    bool pushed =
+        e->lanes >= SL_VIEW_LANES / 3 && (softness < STEEP || e->spread > FINGERED * softness);
+    struct sl_front front = {.slant = e->slant, .spread = e->spread};
+    if (pushed) {
+        front.v = e->v;
+        front.sigma = hypot(EDGE_SIGMA, e->spread / sqrt(fmax(e->lanes / 3.0, 1)));
+        front.seen = SL_FRONT_DYE;
+    } else {
+        front.v = fmin(e->low + UNSEEN_GAP, 0.99);
+        front.sigma = UNSEEN_SIGMA;
+        front.seen = SL_FRONT_NOT_SEEN;
+    }
+    return front;
+}
+
+struct sl_front sl_front_find(const struct sl_view *view, const struct sl_line *lines, int count,
+                              double origin)
+{
+    struct edge e = find_edge(view, origin);
+    double lowest = e.lanes > 0 ? e.v - BELOW_EDGE : origin + 0.1;
+    struct sl_front best = {.seen = SL_FRONT_NOT_SEEN};
+    for (int i = 0; i < count; i++) {
+        if (lines[i].v < lowest || lines[i].v > 1 - ENDS_OUT / 2)
+            continue;
+        enum sl_front_seen kind = line_kind(view, &lines[i]);
+        if (kind == SL_FRONT_NOT_SEEN || best.seen == SL_FRONT_PENCIL)
+            continue;
+        best = from_line(&lines[i], kind);
+    }
+    if (best.seen != SL_FRONT_NOT_SEEN)
+        return best;
+    if (e.lanes > 0)
+        return from_edge(&e);
+    return (struct sl_front){
+        .v = 0.65, .sigma = 0.17, .seen = SL_FRONT_NOT_SEEN}; /* anywhere on common strips */
+}

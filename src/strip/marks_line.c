@@ -1,0 +1,223 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* Finding: for lines of several widths and slants, each lane tells by how much its amount stands
+ * out over both sides; the third-weakest lane in ten speaks for all, so that writing, ticks, wavy
+ * edges and stains, which fill only part of the width, have no voice.
+ * Refining: in each lane the part above half height gives a middle; a straight line through the
+ * middles, those far off it counting less (Huber's weights), gives the line at mid-width. */
+#include "strip/marks_line.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define SPEAKING_PART 0.33 /* quantile of the lanes; lines stop up to 15 % short of each edge */
+#define REACH_MIN 0.011    /* of the length: a line of 0.7 mm on 100 mm with the blur around it */
+#define REACH_FACTOR 1.45
+#define SLANT_MAX 0.024 /* of the length: 5 degrees on a strip that is 3.6 times as long as wide   \
+                         */
+#define HUBER 1.5
+#define STEP 0.002  /* of the length, from one position to the next */
+#define APART 0.015 /* of the length; nearer ones are one line */
+enum { REACHES = 4, SLANTS = 9, FIT_ROUNDS = 10 };
+
+/* Running sums down a lane make means of any length cheap. */
+struct sums {
+    int rows;
+    double *sum; /* lanes x (rows + 1) */
+};
+
+static bool sums_init(struct sums *s, const struct sl_view *view)
+{
+    s->rows = view->rows;
+    s->sum = calloc(SL_VIEW_LANES * ((size_t)view->rows + 1), sizeof *s->sum);
+    if (s->sum == NULL)
+        return false;
+    for (int lane = 0; lane < SL_VIEW_LANES; lane++) {
+        double *sum = s->sum + (size_t)lane * ((size_t)view->rows + 1);
+        for (int row = 0; row < view->rows; row++)
+            sum[row + 1] = sum[row] + (double)view->amount[row][lane];
+    }
+    return true;
+}
+
+static double mean_about(const struct sums *s, int lane, double row, double half)
+{
+    int from = (int)lround(row - half), to = (int)lround(row + half) + 1;
+    from = from < 0 ? 0 : from > s->rows - 1 ? s->rows - 1 : from;
+    to = to > s->rows ? s->rows : to <= from ? from + 1 : to;
+    const double *sum = s->sum + (size_t)lane * ((size_t)s->rows + 1);
+    return (sum[to] - sum[from]) / (to - from);
+}
+
+static int compare_doubles(const void *a, const void *b)
+{
+    double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+static double contrast(const struct sums *s, double v, double slant, double reach)
+{
+    double lanes[SL_VIEW_LANES], step = reach * s->rows, half = step / 5;
+    for (int lane = 0; lane < SL_VIEW_LANES; lane++) {
+        double row = (v + slant * (sl_view_u(lane) - 0.5)) * s->rows - 0.5;
+        double middle = mean_about(s, lane, row, half);
+        double below = mean_about(s, lane, row - step, half);
+        double above = mean_about(s, lane, row + step, half);
+        lanes[lane] = middle - fmax(below, above);
+    }
+    qsort(lanes, SL_VIEW_LANES, sizeof lanes[0], compare_doubles);
+    return lanes[(int)(SPEAKING_PART * SL_VIEW_LANES)];
+}
+
+static struct sl_line likest_at(const struct sums *s, double v)
+{
+    struct sl_line best = {.v = v};
+    double reach = REACH_MIN;
+    for (int k = 0; k < REACHES; k++, reach *= REACH_FACTOR) {
+        if (v < reach || v > 1 - reach)
+            continue;
+        for (int i = 0; i < SLANTS; i++) {
+            double slant = SLANT_MAX * (2.0 * i / (SLANTS - 1) - 1);
+            double value = contrast(s, v, slant, reach), like = value * REACH_MIN / reach;
+            if (like > best.likeness)
+                best = (struct sl_line){v, slant, reach, value, like, 0, 0, 0};
+        }
+    }
+    return best;
+}
+
+/* Keeps the likest where two are nearer to each other than a line is wide. */
+static int keep(struct sl_line lines[SL_LINES_MAX], int count, struct sl_line line)
+{
+    if (count > 0 && line.v - lines[count - 1].v < APART) {
+        if (line.likeness > lines[count - 1].likeness)
+            lines[count - 1] = line;
+        return count;
+    }
+    if (count < SL_LINES_MAX) {
+        lines[count] = line;
+        return count + 1;
+    }
+    int weakest = 0;
+    for (int i = 1; i < count; i++)
+        if (lines[i].likeness < lines[weakest].likeness)
+            weakest = i;
+    if (line.likeness <= lines[weakest].likeness)
+        return count;
+    memmove(lines + weakest, lines + weakest + 1, (size_t)(count - 1 - weakest) * sizeof *lines);
+    lines[count - 1] = line;
+    return count;
+}
+
+int sl_lines_find(const struct sl_view *view, double from, double to,
+                  struct sl_line ret[SL_LINES_MAX])
+{
+    struct sums s;
+    if (!sums_init(&s, view))
+        return -1;
+    int count = 0;
+    struct sl_line before = {0}, now = {0};
+    for (double v = from; v <= to; v += STEP) {
+        struct sl_line next = likest_at(&s, v);
+        if (now.likeness > before.likeness && now.likeness >= next.likeness)
+            count = keep(ret, count, now);
+        before = now;
+        now = next;
+    }
+    free(s.sum);
+    return count;
+}
+
+/* Middle and width of what stands above half height near `row`; false where nothing does. */
+static bool lane_middle(const struct sl_view *view, int lane, double row, double reach_rows,
+                        double *ret_middle, double *ret_width, double *ret_height)
+{
+    int centre = (int)lround(row), reach = (int)ceil(reach_rows);
+    int from = centre - reach < 0 ? 0 : centre - reach;
+    int to = centre + reach >= view->rows ? view->rows - 1 : centre + reach;
+    double peak = -INFINITY, low = INFINITY, high = INFINITY;
+    int top = centre;
+    for (int i = from; i <= to; i++) {
+        double a = (double)view->amount[i][lane];
+        if (a > peak)
+            peak = a, top = i;
+    }
+    for (int i = from; i <= top; i++)
+        low = fmin(low, (double)view->amount[i][lane]);
+    for (int i = top; i <= to; i++)
+        high = fmin(high, (double)view->amount[i][lane]);
+    double base = fmax(low, high), half = (peak + base) / 2, sum = 0, moment = 0;
+    int first = top, last = top;
+    while (first > from && (double)view->amount[first - 1][lane] > half)
+        first--;
+    while (last < to && (double)view->amount[last + 1][lane] > half)
+        last++;
+    for (int i = first; i <= last; i++) {
+        double above = (double)view->amount[i][lane] - half;
+        sum += above;
+        moment += above * i;
+    }
+    if (!(sum > 0))
+        return false;
+    *ret_middle = moment / sum;
+    *ret_width = last - first + 1;
+    *ret_height = peak - base;
+    return true;
+}
+
+struct fit {
+    double a, b, rms;
+};
+
+/* y = a + b x through the points, those off it by more than HUBER standard deviations counting
+ * less. */
+static struct fit fit_line(const double *x, const double *y, const double *weight, int count)
+{
+    struct fit f = {0, 0, 0};
+    double scale = INFINITY;
+    for (int round = 0; round < FIT_ROUNDS; round++) {
+        double n = 0, sx = 0, sy = 0, sxx = 0, sxy = 0, residuals[SL_VIEW_LANES];
+        for (int i = 0; i < count; i++) {
+            double r = fabs(y[i] - f.a - f.b * x[i]);
+            double w = weight[i] * (r > HUBER * scale ? HUBER * scale / r : 1);
+            n += w, sx += w * x[i], sy += w * y[i], sxx += w * x[i] * x[i], sxy += w * x[i] * y[i];
+        }
+        double det = n * sxx - sx * sx;
+        f.b = det > 1e-12 * n * n ? (n * sxy - sx * sy) / det : 0;
+        f.a = (sy - f.b * sx) / n;
+        for (int i = 0; i < count; i++)
+            residuals[i] = fabs(y[i] - f.a - f.b * x[i]);
+        qsort(residuals, (size_t)count, sizeof residuals[0], compare_doubles);
+        scale = fmax(1.4826 * residuals[count / 2], 1e-3);
+    }
+    f.rms = scale;
+    return f;
+}
+
+void sl_line_refine(const struct sl_view *view, struct sl_line *line)
+{
+    double x[SL_VIEW_LANES], y[SL_VIEW_LANES], weight[SL_VIEW_LANES], widths[SL_VIEW_LANES];
+    int count = 0;
+    for (int lane = 0; lane < SL_VIEW_LANES; lane++) {
+        double u = sl_view_u(lane) - 0.5, row = (line->v + line->slant * u) * view->rows - 0.5;
+        double middle, width, height;
+        if (!lane_middle(view, lane, row, line->reach * view->rows, &middle, &width, &height))
+            continue;
+        if (height < 0.3 * line->contrast)
+            continue;
+        x[count] = u, y[count] = middle, widths[count] = width;
+        weight[count++] = fmin(height / line->contrast, 1);
+    }
+    line->width = line->wander = line->reach;
+    line->sigma = line->reach / 2;
+    if (count < SL_VIEW_LANES / 4)
+        return;
+    struct fit f = fit_line(x, y, weight, count);
+    qsort(widths, (size_t)count, sizeof widths[0], compare_doubles);
+    line->v = (f.a + 0.5) / view->rows;
+    line->slant = f.b / view->rows;
+    line->width = widths[count / 2] / view->rows;
+    line->wander = f.rms / view->rows;
+    /* neighbouring lanes wander together, about three at a time */
+    line->sigma = hypot(f.rms / sqrt(count / 3.0), 0.5) / view->rows;
+}
