@@ -121,6 +121,8 @@ static void emit_file(struct cli_session *session, const struct sl_overlay *over
 void cli_emit_files(struct cli_session *session, const struct sl_overlay *overlay)
 {
     const struct cli_options *o = session->options;
+    if (cli_nothing_read(&session->document))
+        return; /* a report on nothing would only hide the problem that was told */
     emit_file(session, overlay, o->csv_bands, make_csv_bands);
     emit_file(session, overlay, o->csv_profiles, make_csv_profiles);
     emit_file(session, overlay, o->html, make_html);
@@ -158,7 +160,9 @@ void cli_emit(struct cli_session *session, const struct sl_overlay *overlay)
     struct sl_status status;
     char *text = NULL;
     cli_emit_files(session, overlay);
-    if (cli_stopped())
+    bool is_empty_table =
+        session->options->form == CLI_TEXT && cli_nothing_read(&session->document);
+    if (cli_stopped() || is_empty_table)
         return;
     if (make_main(session, overlay, &text, &status) != SL_OK || end_line(&text, &status) != SL_OK)
         cli_fail(session, NULL, &status);
