@@ -14,12 +14,12 @@
 #include "figure/words.h"
 
 /* units */
-#define USUAL_WIDTH 700.0
-#define PLOT_LEFT 58.0
+#define USUAL_WIDTH 620.0
+#define PLOT_LEFT 52.0
 #define PLOT_RIGHT 22.0
 #define MARGIN 22.0
 #define TOP 88.0
-#define PLOT_HEIGHT 320.0
+#define PLOT_HEIGHT 300.0
 #define AXIS_HEIGHT 64.0
 #define ROW_HEIGHT 46.0
 #define RIBBON_HEIGHT 19.0
@@ -289,7 +289,7 @@ static void draw_note(const struct sheet *s, size_t g, double y)
         n += snprintf(line + n, sizeof line - (size_t)n, "%s%s %s", i ? ", " : "",
                       s->overlay->trace[group->trace[i]].label, rf);
     }
-    canvas_text(s->canvas, type(13, PAINT_TEXT), TEXT_START, s->along.start, y,
+    canvas_text(s->canvas, type(12.5, PAINT_TEXT), TEXT_START, s->along.start, y,
                 s->along.end - s->along.start, line);
 }
 

@@ -10,15 +10,15 @@
 #include "figure/words.h"
 
 /* units */
-#define USUAL_WIDTH 660.0
+#define USUAL_WIDTH 590.0
 #define USUAL_HEIGHT 860.0
 #define MARGIN 20.0
 #define TOP 120.0
 #define BOTTOM 246.0
-#define AXIS_HALF 31.0 /* half the column of Rf numbers in the middle */
-#define LABEL_WIDTH 84.0
+#define AXIS_HALF 29.0 /* half the column of Rf numbers in the middle */
+#define LABEL_WIDTH 82.0
 #define LABEL_HEIGHT 32.0
-#define GAP 8.0
+#define GAP 6.0
 
 /* What stays at the origin is lit up in a colour that no paper has. */
 #define PAINT_STAYS ((struct paint){{255, 196, 0}, 0.28})
@@ -46,7 +46,7 @@ struct sheet {
 static void lay_out_side(struct sheet *s, struct side *side)
 {
     double middle = s->width / 2;
-    side->strip_width = strip_column_width(side->strip, &side->trace, &s->along, 40, 78);
+    side->strip_width = strip_column_width(side->strip, &side->trace, &s->along, 36, 56);
     double outer = side->sign < 0 ? MARGIN : s->width - MARGIN;
     side->strip_x = side->sign < 0 ? outer : outer - side->strip_width;
     side->base_x = middle + side->sign * AXIS_HALF;

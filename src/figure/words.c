@@ -179,7 +179,7 @@ static void add_bands(const struct sl_bands *bands, char *ret, size_t size)
 static void add_reaches(const struct sl_bands *bands, char *ret, size_t size)
 {
     for (size_t i = 0; i < bands->reach_count; i++)
-        append(ret, size, "%s%s reaches from Rf %.2f to %.2f", i ? ", " : "",
+        append(ret, size, "%s%s from Rf %.2f to %.2f", i ? ", " : "How far the colours reach: ",
                bands->reach[i].hue_name ? bands->reach[i].hue_name : "a colour",
                bands->reach[i].first_rf, bands->reach[i].last_rf);
     if (bands->reach_count)
