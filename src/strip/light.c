@@ -17,6 +17,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include <gsl/gsl_errno.h>
+#include <gsl/gsl_linalg.h>
+
 #include "strip/light_trend.h"
 
 enum {
@@ -36,6 +39,7 @@ enum {
 #define ROUGHNESS_MIN 0.01 /* a lamp half a metre away bends log light of 100 mm by 0.1 to 0.2 */
 #define ROUGHNESS_MAX 20.0 /* a shadow's edge: 0.3 over a fifth of the length */
 #define TREND_SE_CAP 0.04  /* log light; more would let weak dye pass for shadow */
+#define ACROSS_PRIOR 0.05  /* in units of the terms' squares: blocks in some rows outweigh it */
 #define TOUCH_SE 0.015     /* log light; dyes leave no channel quite alone */
 #define WHITE_SE_MIN 0.002
 
@@ -49,7 +53,7 @@ struct grid {
     struct block *block;     /* along x BLOCKS_ACROSS */
     double *mean, *variance; /* along: observations of the trend */
     double *trend, *se;
-    double across[2];
+    double across[4];
     double colour[2][2]; /* d = colour[k][0] + colour[k][1] (v - 0.5) */
     double colour_se;
     double noise_y, noise_d[2];
@@ -70,9 +74,24 @@ static struct block *at(const struct grid *g, int i, int j)
     return &g->block[(size_t)i * BLOCKS_ACROSS + (size_t)j];
 }
 
-static double across_part(const double across[2], double u, double v)
+/* A lamp at one side makes a slope, a paper bent about its long axis a bow; both can change along
+ * the strip. The terms have no mean across. */
+static void across_terms(double u, double v, double ret[4])
 {
-    return (across[0] + across[1] * (v - 0.5)) * (u - 0.5);
+    double slope = u - 0.5, bow = slope * slope - 1.0 / 12;
+    ret[0] = slope;
+    ret[1] = slope * (v - 0.5);
+    ret[2] = bow;
+    ret[3] = bow * (v - 0.5);
+}
+
+static double across_part(const double across[4], double u, double v)
+{
+    double term[4], sum = 0;
+    across_terms(u, v, term);
+    for (int k = 0; k < 4; k++)
+        sum += across[k] * term[k];
+    return sum;
 }
 
 static int compare_doubles(const void *a, const void *b)
@@ -151,48 +170,37 @@ static bool measure_noise(struct grid *g)
     return true;
 }
 
-/* Solves the symmetric 3 x 3 system by elimination; false if it is singular. */
-static bool solve3(double a[3][4], double x[3])
+/* Solves a x = b for a symmetric positive definite matrix of n x n; both are overwritten. */
+static bool solve(double *a, double *b, size_t n)
 {
-    for (int k = 0; k < 3; k++) {
-        if (!(fabs(a[k][k]) > 1e-12))
-            return false;
-        for (int i = k + 1; i < 3; i++) {
-            double f = a[i][k] / a[k][k];
-            for (int j = k; j < 4; j++)
-                a[i][j] -= f * a[k][j];
-        }
-    }
-    for (int k = 2; k >= 0; k--) {
-        x[k] = a[k][3];
-        for (int j = k + 1; j < 3; j++)
-            x[k] -= a[k][j] * x[j];
-        x[k] /= a[k][k];
-    }
-    return true;
+    gsl_matrix_view matrix = gsl_matrix_view_array(a, n, n);
+    gsl_vector_view vector = gsl_vector_view_array(b, n);
+    return gsl_linalg_cholesky_decomp1(&matrix.matrix) == GSL_SUCCESS &&
+           gsl_linalg_cholesky_svx(&matrix.matrix, &vector.vector) == GSL_SUCCESS;
 }
 
 static void first_plane(const struct grid *g, double plane[3])
 {
     plane[0] = plane[1] = plane[2] = 0;
     for (int round = 0; round < PLANE_ROUNDS; round++) {
-        double a[3][4] = {{0}};
+        double a[9] = {1e-9, 0, 0, 0, 1e-9, 0, 0, 0, 1e-9}, b[3] = {0, 0, 0};
         for (int i = 0; i < g->along; i++)
             for (int j = 0; j < BLOCKS_ACROSS; j++) {
-                const struct block *b = at(g, i, j);
-                if (!b->seen)
+                const struct block *block = at(g, i, j);
+                if (!block->seen)
                     continue;
                 double x[3] = {1, v_of(g, i) - 0.5, u_of(j) - 0.5};
-                double r = b->y - plane[0] - plane[1] * x[1] - plane[2] * x[2];
+                double r = block->y - plane[0] - plane[1] * x[1] - plane[2] * x[2];
                 double weight = round == 0 || r > 0 ? 1 : DARK_WEIGHT;
                 for (int p = 0; p < 3; p++) {
                     for (int q = 0; q < 3; q++)
-                        a[p][q] += weight * x[p] * x[q];
-                    a[p][3] += weight * x[p] * b->y;
+                        a[3 * p + q] += weight * x[p] * x[q];
+                    b[p] += weight * x[p] * block->y;
                 }
             }
-        if (!solve3(a, plane))
+        if (!solve(a, b, 3))
             return;
+        memcpy(plane, b, sizeof b);
     }
 }
 
@@ -206,7 +214,7 @@ static bool first_guess(struct grid *g)
     double *values = calloc(room, sizeof *values);
     if (values == NULL)
         return false;
-    g->across[0] = plane[2], g->across[1] = 0;
+    g->across[0] = plane[2];
     for (int i = 0; i < g->along; i++) {
         g->trend[i] = plane[0] + plane[1] * (v_of(g, i) - 0.5);
         g->se[i] = TREND_SE_CAP;
@@ -272,25 +280,28 @@ static int observe(struct grid *g)
 
 static void learn_across(struct grid *g)
 {
-    double a00 = 1e-9, a01 = 0, a11 = 1e-3, b0 = 0, b1 = 0;
+    double a[16] = {0}, b[4] = {0};
+    /* the weak prior holds level what few blocks say */
+    for (int k = 0; k < 4; k++)
+        a[5 * k] = ACROSS_PRIOR;
     for (int i = 0; i < g->along; i++) {
         if (!isfinite(g->mean[i]))
             continue;
-        double v = v_of(g, i) - 0.5;
         for (int j = 0; j < BLOCKS_ACROSS; j++) {
-            const struct block *b = at(g, i, j);
-            if (!b->clean)
+            const struct block *block = at(g, i, j);
+            double term[4], r = block->y - g->trend[i];
+            if (!block->clean)
                 continue;
-            double u = u_of(j) - 0.5, r = b->y - g->trend[i];
-            a00 += u * u, a01 += u * u * v, a11 += u * u * v * v;
-            b0 += u * r, b1 += u * v * r;
+            across_terms(u_of(j), v_of(g, i), term);
+            for (int p = 0; p < 4; p++) {
+                for (int q = 0; q < 4; q++)
+                    a[4 * p + q] += term[p] * term[q];
+                b[p] += term[p] * r;
+            }
         }
     }
-    double det = a00 * a11 - a01 * a01;
-    if (!(det > 1e-9))
-        return;
-    g->across[0] = (b0 * a11 - b1 * a01) / det;
-    g->across[1] = (b1 * a00 - b0 * a01) / det;
+    if (solve(a, b, 4))
+        memcpy(g->across, b, sizeof b);
 }
 
 /* The colour of the light changes little along a strip: a line, held level by a weak prior. */

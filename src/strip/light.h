@@ -12,7 +12,7 @@ struct sl_light {
     int rows;
     double (*log_white)[3]; /* rows x 3: natural logarithm of clean paper's light, mid-width */
     double (*se)[3];        /* rows x 3: standard error of log_white */
-    double across[2];       /* log light changes by (across[0] + across[1] (v - 0.5)) (u - 0.5) */
+    double across[4]; /* how log light changes across: a slope and a bow, each with v (light.c) */
     double clean_part;      /* of the strip's visible area that was taken for clean paper */
     double noise;           /* standard deviation of a cell's log light on clean paper */
     bool *clean;            /* rows: clean paper over most of the width */

@@ -13,6 +13,7 @@
 #include "strip/marks_end.h"
 #include "strip/marks_front.h"
 #include "strip/marks_line.h"
+#include "strip/marks_outside.h"
 #include "strip/marks_view.h"
 #include "strip/marks_writing.h"
 
@@ -23,9 +24,8 @@ static const char where[] = "strip/marks";
 #define PAPER_R_MAX 1.0
 #define ORIGIN_COMMON 0.15 /* of the length; ruled there by common practice, no source */
 #define ORIGIN_SIGMA 0.045
-#define ORIGIN_END 0.34 /* of the length; no ink line above */
-#define ORIGIN_SCORE                                                                               \
-    (-2.5)                /* below the best line's score: a fainter line lower down is the ink's */
+#define ORIGIN_END 0.34   /* of the length; no ink line above */
+(-2.5)                    /* below the best line's score: a fainter line lower down is the ink's */
 #define UNSURE_SIGMA 0.01 /* of the length, from here on the user is told */
 #define DOUBT_TOLD 0.1    /* orientation doubt, from here on the user is told */
 #define BLANK_AMOUNT 0.12 /* -ln R summed: deltaE of about 3 */
@@ -33,7 +33,7 @@ static const char where[] = "strip/marks";
 #define CLEAN_TOLD 0.1    /* part of the strip that must be clean paper */
 #define CLIPPED_TOLD 0.02 /* part of the cells */
 
-static sl_code check_fraction(const char *name, double value, struct sl_status *status)
+    static sl_code check_fraction(const char *name, double value, struct sl_status *status)
 {
     if (isnan(value) || (value >= 0 && value <= 1))
         return SL_OK;
@@ -179,26 +179,35 @@ static void turn_lines(struct sl_line *lines, int count)
     }
 }
 
-/* Dye runs upwards, so of the lines that can be the ink's the lowest is. */
+/* Dye runs upwards, so a lower line than the best one is the ink's, if it is no mere trace: the
+ * surface of the bath leaves a faint line, and crepe paper has ridges. */
+static const struct sl_line *pick_origin(const struct sl_view *view, const struct sl_line *lines,
+                                         int count)
+{
+    double null = sl_end_null(view), score = NO_ORIGIN;
+    const struct sl_line *best = NULL;
+    for (int i = 0; i < count && lines[i].v < ORIGIN_END; i++) {
+        double now = sl_end_origin_score(view, &lines[i], null);
+        if (now <= score)
+            continue;
+        score = now;
+        best = &lines[i];
+    }
+    for (int i = 0; best != NULL && &lines[i] < best; i++)
+        if (lines[i].likeness > TRACE_PART * best->likeness &&
+            lines[i].likeness > TRACE_NULLS * null &&
+            sl_end_origin_score(view, &lines[i], null) > NO_ORIGIN)
+            return &lines[i];
+    return best;
+}
+
 static void find_origin(const struct sl_view *view, const struct sl_line *lines, int count,
                         struct sl_marks *marks)
 {
-    double null = sl_end_null(view), best = -INFINITY;
-    for (int i = 0; i < count; i++)
-        if (lines[i].v < ORIGIN_END)
-            best = fmax(best, sl_end_origin_score(view, &lines[i], null));
-    marks->origin = ORIGIN_COMMON;
-    marks->origin_sigma = ORIGIN_SIGMA;
-    marks->line_width = 0.085 * view->width_part;
-    for (int i = 0; i < count; i++) {
-        double score = sl_end_origin_score(view, &lines[i], null);
-        if (lines[i].v >= ORIGIN_END || score < best + ORIGIN_SCORE || score < -1)
-            continue;
-        marks->origin = lines[i].v;
-        marks->origin_sigma = lines[i].sigma;
-        marks->line_width = lines[i].width;
-        return;
-    }
+    const struct sl_line *line = pick_origin(view, lines, count);
+    marks->origin = line != NULL ? line->v : ORIGIN_COMMON;
+    marks->origin_sigma = line != NULL ? line->sigma : ORIGIN_SIGMA;
+    marks->line_width = line != NULL ? line->width : 0.085 * view->width_part;
 }
 
 static void write_front(const struct sl_front *front, const struct sl_strip_hints *hints,
@@ -293,7 +302,7 @@ sl_code sl_sheet_read_marks(struct sl_sheet *sheet, struct sl_outline *outline,
         goto done;
     }
     sl_light_divide(&light, sheet);
-    if (!sl_writing_flag(sheet) || !sl_view_init(&view, sheet)) {
+    if (!sl_outside_flag(sheet) || !sl_writing_flag(sheet) || !sl_view_init(&view, sheet)) {
         code = sl_status_set(status, SL_E_MEMORY, where, "Close other programs.",
                              "There is not enough memory to look for marks.");
         goto done;

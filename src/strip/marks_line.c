@@ -13,8 +13,9 @@
 #define SPEAKING_PART 0.33 /* quantile of the lanes; lines stop up to 15 % short of each edge */
 #define REACH_MIN 0.011    /* of the length: a line of 0.7 mm on 100 mm with the blur around it */
 #define REACH_FACTOR 1.45
-#define SLANT_MAX 0.024 /* of the length: 5 degrees on a strip that is 3.6 times as long as wide   \
-                         */
+#define SLANT_MAX                                                                                  \
+    0.024 /* of the length: 5 degrees on a strip that is 3.6 times as long as wide                 \
+           */
 #define HUBER 1.5
 #define STEP 0.002  /* of the length, from one position to the next */
 #define APART 0.015 /* of the length; nearer ones are one line */
