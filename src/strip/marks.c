@@ -25,7 +25,9 @@ static const char where[] = "strip/marks";
 #define ORIGIN_COMMON 0.15 /* of the length; ruled there by common practice, no source */
 #define ORIGIN_SIGMA 0.045
 #define ORIGIN_END 0.34   /* of the length; no ink line above */
-(-2.5)                    /* below the best line's score: a fainter line lower down is the ink's */
+#define NO_ORIGIN (-1.0)  /* score of a line that is none */
+#define TRACE_PART 0.2    /* of the best line's likeness */
+#define TRACE_NULLS 5.0   /* times what paper alone reaches */
 #define UNSURE_SIGMA 0.01 /* of the length, from here on the user is told */
 #define DOUBT_TOLD 0.1    /* orientation doubt, from here on the user is told */
 #define BLANK_AMOUNT 0.12 /* -ln R summed: deltaE of about 3 */
@@ -33,7 +35,7 @@ static const char where[] = "strip/marks";
 #define CLEAN_TOLD 0.1    /* part of the strip that must be clean paper */
 #define CLIPPED_TOLD 0.02 /* part of the cells */
 
-    static sl_code check_fraction(const char *name, double value, struct sl_status *status)
+static sl_code check_fraction(const char *name, double value, struct sl_status *status)
 {
     if (isnan(value) || (value >= 0 && value <= 1))
         return SL_OK;
