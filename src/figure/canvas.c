@@ -32,6 +32,16 @@ static sl_code make_context(struct canvas *canvas, struct sl_status *status)
     return canvas->context ? SL_OK : no_memory(status);
 }
 
+/* Valid UTF-8 on one line; what XML forbids becomes a space. For g_free(). */
+static char *clean_text(const char *text)
+{
+    char *clean = g_utf8_make_valid(text, -1);
+    for (char *c = clean; *c; c++)
+        if ((unsigned char)*c < 0x20 || *c == 0x7f)
+            *c = ' ';
+    return clean;
+}
+
 sl_code canvas_create(const struct canvas_setup *setup, struct canvas **ret,
                       struct sl_status *status)
 {
@@ -45,6 +55,8 @@ sl_code canvas_create(const struct canvas_setup *setup, struct canvas **ret,
         return no_memory(status);
     canvas->setup = *setup;
     canvas->backend = backends[setup->format];
+    canvas->title = clean_text(setup->title);
+    canvas->description = clean_text(setup->description);
     sl_code code = SL_OK;
     canvas->out = open_memstream(&canvas->bytes, &canvas->count);
     if (!canvas->out)
@@ -73,6 +85,8 @@ void canvas_destroy(struct canvas *canvas)
     if (canvas->out)
         fclose(canvas->out);
     free(canvas->bytes);
+    g_free(canvas->title);
+    g_free(canvas->description);
     free(canvas);
 }
 
@@ -217,16 +231,6 @@ void canvas_picture(struct canvas *canvas, const struct sl_picture *picture, str
     }
     canvas->backend->picture(canvas, &cut, x, y, width, height);
     free(cut.rgb);
-}
-
-/* Valid UTF-8 on one line; what XML forbids becomes a space. For g_free(). */
-static char *clean_text(const char *text)
-{
-    char *clean = g_utf8_make_valid(text, -1);
-    for (char *c = clean; *c; c++)
-        if ((unsigned char)*c < 0x20 || *c == 0x7f)
-            *c = ' ';
-    return clean;
 }
 
 static PangoLayout *lay_out(struct canvas *canvas, struct type_style style, const char *clean)

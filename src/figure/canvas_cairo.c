@@ -59,8 +59,10 @@ static sl_code open_pdf(struct canvas *canvas, struct sl_status *status)
     sl_code code = check_surface(canvas, status);
     if (code != SL_OK)
         return code;
-    cairo_pdf_surface_set_metadata(canvas->surface, CAIRO_PDF_METADATA_TITLE, setup->title);
-    cairo_pdf_surface_set_metadata(canvas->surface, CAIRO_PDF_METADATA_SUBJECT, setup->description);
+    cairo_pdf_surface_restrict_to_version(canvas->surface, CAIRO_PDF_VERSION_1_4);
+    cairo_pdf_surface_set_metadata(canvas->surface, CAIRO_PDF_METADATA_TITLE, canvas->title);
+    cairo_pdf_surface_set_metadata(canvas->surface, CAIRO_PDF_METADATA_SUBJECT,
+                                   canvas->description);
     cairo_pdf_surface_set_metadata(canvas->surface, CAIRO_PDF_METADATA_CREATOR,
                                    "strandline " SL_VERSION);
     cairo_pdf_surface_set_metadata(canvas->surface, CAIRO_PDF_METADATA_CREATE_DATE, date);
@@ -186,9 +188,8 @@ static sl_code close_png(struct canvas *canvas, struct sl_status *status)
             *to++ = (uint8_t)(pixel >> 8);
             *to++ = (uint8_t)pixel;
         }
-    sl_code code =
-        png_write(canvas->out, rgb, width, height, canvas->setup.px_per_unit * UNITS_PER_INCH,
-                  canvas->setup.title, status);
+    sl_code code = png_write(canvas->out, rgb, width, height,
+                             canvas->setup.px_per_unit * UNITS_PER_INCH, canvas->title, status);
     free(rgb);
     return code;
 }

@@ -36,7 +36,8 @@ struct canvas_backend {
 struct canvas {
     struct canvas_setup setup;
     const struct canvas_backend *backend;
-    cairo_surface_t *surface; /* PNG and PDF; a dummy that measures text for SVG */
+    char *title, *description; /* made valid; for g_free() */
+    cairo_surface_t *surface;  /* PNG and PDF; a dummy that measures text for SVG */
     cairo_t *cairo;
     PangoContext *context;
     FILE *out; /* writes to bytes, count */

@@ -68,9 +68,9 @@ static sl_code open_svg(struct canvas *canvas, struct sl_status *status)
     fprintf(out, "\" role=\"img\" aria-labelledby=\"%st %sd\"", setup->id_prefix, setup->id_prefix);
     fputs(" font-family=\"'DejaVu Sans', Verdana, sans-serif\">\n", out);
     fprintf(out, "<title id=\"%st\">", setup->id_prefix);
-    put_escaped(out, setup->title);
+    put_escaped(out, canvas->title);
     fprintf(out, "</title>\n<desc id=\"%sd\">", setup->id_prefix);
-    put_escaped(out, setup->description);
+    put_escaped(out, canvas->description);
     fputs("</desc>\n", out);
     return SL_OK;
 }
