@@ -122,11 +122,19 @@ static void draw_level(const struct sheet *s, const struct side *side, double y,
         canvas_line(s->canvas, side->strip_x, y, side->strip_x + side->strip_width, y, dashed);
 }
 
+static const char *front_name(const struct sheet *s)
+{
+    for (int k = 0; k < 2; k++)
+        if (s->side[k].strip->marks.front_seen == SL_FRONT_NOT_SEEN)
+            return "front?";
+    return "front";
+}
+
 static void draw_axis(const struct sheet *s)
 {
     struct ticks ticks;
     double middle = s->width / 2;
-    ticks_make(s->along.from, s->along.to, 7, &ticks);
+    ticks_make(s->along.from, s->along.to, 9, &ticks);
     for (size_t i = 0; i < ticks.count; i++) {
         double v = ticks.value[i], y = axis_at(&s->along, v);
         bool zero = fabs(v) < 1e-9, one = fabs(v - 1) < 1e-9;
@@ -137,7 +145,7 @@ static void draw_axis(const struct sheet *s)
             draw_level(s, &s->side[k], y, zero || one);
         if (s->by_rf && (zero || one))
             canvas_text(s->canvas, type(12.5, PAINT_TEXT), TEXT_MIDDLE, middle, y + 20, 0,
-                        zero ? "origin" : "front");
+                        zero ? "origin" : front_name(s));
     }
     canvas_text(s->canvas, type_bold(14, PAINT_TEXT), TEXT_MIDDLE, middle, TOP - 12, 0,
                 s->by_rf ? "Rf" : "place");

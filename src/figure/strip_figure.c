@@ -54,7 +54,7 @@ static void draw_rf_axis(const struct sheet *s)
 {
     static const double dashes[] = {5, 3};
     struct ticks ticks;
-    ticks_make(s->along.from, s->along.to, 7, &ticks);
+    ticks_make(s->along.from, s->along.to, 9, &ticks);
     for (size_t i = 0; i < ticks.count; i++) {
         double v = ticks.value[i], y = axis_at(&s->along, v);
         bool zero = fabs(v) < 1e-9, one = fabs(v - 1) < 1e-9;
