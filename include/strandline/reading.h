@@ -94,6 +94,9 @@ SL_API sl_code sl_read_photo(struct sl_photo *photo, const struct sl_warnings *p
                              struct sl_status *status);
 SL_API void sl_reading_destroy(struct sl_reading *reading);
 
+/* Whether no ink was found: nothing of the strip's numbers but its geometry means anything. */
+SL_API bool sl_strip_is_blank(const struct sl_strip *strip);
+
 /* Rf of a position along the strip. */
 SL_API double sl_strip_rf(const struct sl_strip *strip, double position);
 

@@ -25,8 +25,9 @@ static sl_code no_memory(size_t count, struct sl_status *status)
 
 static bool is_usable(const struct sl_strip *strip)
 {
-    return !strip->marks.blank && strip->profile.count >= 2 && isfinite(strip->marks.origin) &&
-           isfinite(strip->marks.front) && strip->marks.front > strip->marks.origin;
+    return !sl_strip_is_blank(strip) && strip->profile.count >= 2 &&
+           isfinite(strip->marks.origin) && isfinite(strip->marks.front) &&
+           strip->marks.front > strip->marks.origin;
 }
 
 static size_t count_usable(const struct sl_document *document)

@@ -69,6 +69,11 @@ void sl_reading_destroy(struct sl_reading *reading)
     free(reading);
 }
 
+bool sl_strip_is_blank(const struct sl_strip *strip)
+{
+    return strip->marks.blank || strip->bands.total_load <= 0;
+}
+
 double sl_strip_rf(const struct sl_strip *strip, double position)
 {
     return sl_rf(position, strip->marks.origin, strip->marks.front);

@@ -152,7 +152,7 @@ static void print_strip(struct sl_printer *printer, const struct sl_reading *rea
     sl_print_format(printer, "", "Strip %zu of %zu%s%s%s%s", index + 1, reading->strip_count,
                     *ink || *role ? ": " : "", ink, *ink && *role ? ", " : "", role);
     print_marks(printer, strip);
-    if (strip->marks.blank)
+    if (sl_strip_is_blank(strip))
         sl_print_paragraph(printer, "  ", "No ink on this strip.");
     else
         print_retained(printer, &strip->bands);

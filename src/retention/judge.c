@@ -146,14 +146,9 @@ static void judge_colour(const struct sl_strip *dried, struct sl_pair *pair)
         pair->retained_hue_name = sl_hue_name(pair->retained_lab_d50);
 }
 
-static bool is_blank(const struct sl_strip *strip)
-{
-    return strip->marks.blank || !(strip->bands.total_load > 0);
-}
-
 static void take_bound(const struct sl_strip *strip, double *ret_share, double ret_interval[2])
 {
-    bool blank = is_blank(strip);
+    bool blank = sl_strip_is_blank(strip);
     *ret_share = blank ? NAN : strip->bands.bound_share;
     for (int i = 0; i < 2; i++)
         ret_interval[i] = blank ? NAN : strip->bands.bound_interval[i];
@@ -176,7 +171,7 @@ static void judge_numbers(const struct sl_strip *immediate, const struct sl_stri
 static void warn_blank(const struct sl_side *immediate, const struct sl_side *dried,
                        struct sl_warnings *warnings)
 {
-    bool first = is_blank(immediate->strip), second = is_blank(dried->strip);
+    bool first = sl_strip_is_blank(immediate->strip), second = sl_strip_is_blank(dried->strip);
     if (first || second)
         sl_warn(warnings, SL_W_BLANK, "retention",
                 "Check that the ink line is in the photo, and that the strip is the right one.",

@@ -52,7 +52,7 @@ static bool whole_load(const struct sl_strip *strip, double ret[3])
                 ret[c] += profile->load[i][c];
     const struct sl_bands *bands = &strip->bands;
     bool is_clear = bands->total_load > 0 && bands->total_load > 10 * bands->total_load_se;
-    return is_clear && !strip->marks.blank && ret[0] + ret[1] + ret[2] > 0;
+    return is_clear && !sl_strip_is_blank(strip) && ret[0] + ret[1] + ret[2] > 0;
 }
 
 static bool has_partner(const struct sl_band *band, const struct sl_bands *others)
