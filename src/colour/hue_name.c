@@ -79,7 +79,8 @@ const char *sl_hue_name(const double lab_d50[3])
 
 const char *sl_hue_name_known(const char *name)
 {
-    static const char *const others[] = {"black", "white", "grey", "brown", "magenta", "pink"};
+    static const char *const others[] = {"black",   "white", "grey",  "brown",
+                                         "magenta", "pink",  "purple"};
     for (size_t i = 0; i < sizeof sectors / sizeof *sectors; i++)
         if (strcmp(name, sectors[i].name) == 0)
             return sectors[i].name;

@@ -131,7 +131,7 @@ static void note(struct differences *list, const char *format, ...)
     va_list args;
     va_start(args, format);
     int n = snprintf(list->text + list->used, room, "%s", list->used ? ", " : "");
-    if (n > 0 && (size_t)n < room) {
+    if (n >= 0 && (size_t)n < room) {
         int m = vsnprintf(list->text + list->used + n, room - (size_t)n, format, args);
         list->used = m < 0 ? list->used : MIN(sizeof list->text - 1, list->used + (size_t)(n + m));
     }

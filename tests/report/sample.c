@@ -136,7 +136,7 @@ void sample_strip(struct sl_strip *strip, enum sl_role role, const char *ink,
         bands->item[i].resolution_to_next =
             sl_resolution(dyes[i].rf, dyes[i + 1].rf, bands->item[i].half_width_rf,
                           bands->item[i + 1].half_width_rf);
-    const double grey[3] = {45, -2, -6};
+    const double grey[3] = {45, -1, -2};
     memcpy(bands->retained_lab_d50, grey, sizeof grey);
     sample_bound(strip, 0.2, 0.02);
 }

@@ -267,6 +267,20 @@ static void library_versions_are_told(void **state)
     sl_document_finish(&document);
 }
 
+static void every_hue_name_can_be_loaded(void **state)
+{
+    (void)state;
+    for (int L = 0; L <= 100; L += 4)
+        for (int a = -100; a <= 100; a += 4)
+            for (int b = -100; b <= 100; b += 4) {
+                const double lab[3] = {L, a, b};
+                const char *name = sl_hue_name(lab);
+                if (sl_hue_name_known(name) != name)
+                    fail_msg("%s is not known", name);
+            }
+    assert_string_equal(sl_hue_name_known("mauve"), "");
+}
+
 /* ---- what is refused ---- */
 
 static void refused(const char *text, size_t bytes, const char *in_message)
@@ -404,6 +418,7 @@ int main(void)
         cmocka_unit_test(a_batch_of_one_document_a_line_loads),
         cmocka_unit_test(numbers_have_dots_in_every_locale),
         cmocka_unit_test(library_versions_are_told),
+        cmocka_unit_test(every_hue_name_can_be_loaded),
         cmocka_unit_test(foreign_and_newer_documents_are_refused),
         cmocka_unit_test(spoilt_members_are_refused_by_name),
         cmocka_unit_test(unknown_members_are_passed_over),
