@@ -196,8 +196,8 @@ static void draw_bands(const struct sheet *s, const struct side *side)
         words_rf(band[i]->rf, NULL, number, sizeof number);
         canvas_text(s->canvas, type_bold(13.5, PAINT_TEXT), align, inner, middle[i] - 1,
                     LABEL_WIDTH - 8, number);
-        canvas_text(s->canvas, type(12.5, PAINT_MUTED), align, inner, middle[i] + 13,
-                    LABEL_WIDTH - 8, band[i]->hue_name ? band[i]->hue_name : "");
+        canvas_text(s->canvas, type(12, PAINT_MUTED), align, inner, middle[i] + 13, LABEL_WIDTH - 4,
+                    band[i]->hue_name ? band[i]->hue_name : "");
     }
 }
 

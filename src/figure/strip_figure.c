@@ -12,7 +12,7 @@
 #define USUAL_WIDTH 600.0
 #define USUAL_HEIGHT 750.0
 #define MARGIN 24.0
-#define TOP 96.0
+#define TOP 102.0
 #define BOTTOM 126.0
 #define AXIS_WIDTH 66.0
 #define LABEL_WIDTH 190.0
@@ -36,7 +36,7 @@ static void draw_head(const struct sheet *s, double width)
     words_conditions(&s->reading->conditions, s->strip->role, conditions, sizeof conditions);
     double room = width - 2 * MARGIN;
     canvas_text(s->canvas, type_bold(25, PAINT_TEXT), TEXT_START, MARGIN, 46, room,
-                words_ink(s->strip->ink));
+                words_strip_ink(s->reading, s->strip));
     canvas_paragraph(s->canvas, type(13.5, PAINT_MUTED), MARGIN, 68, room, 2, conditions);
 }
 
@@ -225,7 +225,8 @@ sl_code figure_draw_strip(const struct sl_reading *reading, size_t index,
     if (code != SL_OK)
         goto done;
     trace_make(strip, lab, &trace);
-    snprintf(title, sizeof title, "%s, %s", words_ink(strip->ink), words_role(strip->role));
+    snprintf(title, sizeof title, "%s, %s", words_strip_ink(reading, strip),
+             words_role(strip->role));
     words_strip(strip, words, sizeof words);
     code = canvas_create(&(struct canvas_setup){.format = target->format,
                                                 .width = size.width,

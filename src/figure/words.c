@@ -106,6 +106,11 @@ const char *words_role(enum sl_role role)
     return "single strip";
 }
 
+const char *words_strip_ink(const struct sl_reading *reading, const struct sl_strip *strip)
+{
+    return words_ink(*strip->ink ? strip->ink : reading->conditions.ink);
+}
+
 const char *words_ink(const char *ink)
 {
     return *ink ? ink : "Ink without a name";
@@ -225,7 +230,9 @@ const char *words_level(enum sl_level level)
 
 const char *words_water(const struct sl_pair *pair)
 {
-    if (pair->level == SL_LEVEL_UNDECIDED)
+    const double *interval = pair->dried_bound_interval;
+    if (pair->level == SL_LEVEL_UNDECIDED && !(interval[1] < SL_BOUND_LIMIT) &&
+        !(interval[0] >= SL_BOUND_LIMIT))
         return "The photo does not decide whether a component is water-resistant.";
     if (pair->water_resistant)
         return "A component is likely to be water-resistant.";

@@ -29,6 +29,8 @@ void words_index(double index, const double interval[2], char *ret, size_t size)
 const char *words_role(enum sl_role role);
 /* The ink's name, or "Ink without a name". */
 const char *words_ink(const char *ink);
+/* The strip's ink, or the one told for the whole photo. */
+const char *words_strip_ink(const struct sl_reading *reading, const struct sl_strip *strip);
 /* "dried first · water · 12 s dip · 10 min dried · Paper · 2026-05-03"; what was not told is left
  * out. Role SINGLE leaves the role out. */
 void words_conditions(const struct sl_conditions *conditions, enum sl_role role, char *ret,

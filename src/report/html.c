@@ -29,7 +29,8 @@ static const char *only_ink(const struct sl_document *document)
     const char *ink = NULL;
     for (size_t p = 0; p < document->reading_count; p++)
         for (size_t i = 0; i < document->reading[p]->strip_count; i++) {
-            const char *name = document->reading[p]->strip[i].ink;
+            const struct sl_reading *reading = document->reading[p];
+            const char *own = reading->strip[i].ink, *name = *own ? own : reading->conditions.ink;
             if (!*name || (ink && strcmp(ink, name) != 0))
                 return NULL;
             ink = name;

@@ -172,12 +172,13 @@ static void put_measures(struct html *html, const struct sl_strip *strip)
 
 sl_code html_strip(struct html *html, struct sl_strip_ref ref, struct sl_status *status)
 {
-    const struct sl_strip *strip = &html->document->reading[ref.photo]->strip[ref.strip];
+    const struct sl_reading *reading = html->document->reading[ref.photo];
+    const struct sl_strip *strip = &reading->strip[ref.strip];
     size_t number = html_strip_number(html, ref);
     char words[2 * WORDS_BYTES];
     words_strip(strip, words, sizeof words);
     fprintf(html->out, "<article id=\"strip-%zu\">\n<h3>", number + 1);
-    html_text(html, words_ink(strip->ink));
+    html_text(html, words_strip_ink(reading, strip));
     fputs(", ", html->out);
     html_text(html, words_role(strip->role));
     fputs("</h3>\n", html->out);
