@@ -12,6 +12,8 @@
 #include <stdlib.h>
 
 #define ENDS_OUT 0.06       /* of the length at the upper end: cut edge, table shining in */
+#define DYE_LEAST 0.08      /* amount; deltaE of about 2, less than light that is not well known */
+#define DYE_PART 0.06       /* of the lane's highest amount */
 #define THICK_PART 0.02     /* of the length: dye must go on for that much */
 #define LOOK_BACK 0.08      /* of the length, in which the edge's own height is looked for */
 #define EDGE_LEVEL 0.25     /* of that height; fingers are blurred to about there */
@@ -61,10 +63,20 @@ static double mean_about(const struct sl_view *view, int lane, int row, int half
     return sum / n;
 }
 
+/* Amount from which on a lane's colour counts as dye. */
+static double dye_limit(const struct sl_view *view, int lane, double origin, int half)
+{
+    double peak = 0;
+    for (int row = sl_view_row(view, origin); row < sl_view_row(view, 1 - ENDS_OUT); row++)
+        peak = fmax(peak, mean_about(view, lane, row, half));
+    double noise = 8 * view->noise / sqrt(2.0 * half + 1);
+    return fmax(fmax(noise, DYE_LEAST), DYE_PART * peak);
+}
+
 /* Highest row whose dye goes on below it; -1 if there is none. */
 static int top_of_dye(const struct sl_view *view, int lane, double origin, int half)
 {
-    double limit = fmax(8 * view->noise / sqrt(2.0 * half + 1), 0.05);
+    double limit = dye_limit(view, lane, origin, half);
     int run = 0, thick = (int)ceil(THICK_PART * view->rows);
     for (int row = sl_view_row(view, 1 - ENDS_OUT); row > sl_view_row(view, origin); row--) {
         run = mean_about(view, lane, row, half) > limit ? run + 1 : 0;

@@ -5,6 +5,8 @@
 #include <stdlib.h>
 
 #define R_MIN 0.005     /* reflectance; darker than that is noise */
+#define NOISE_LAG 0.006 /* of the length; ridges of crepe paper are about 1 mm apart */
+#define SHADE_SIGMAS 2.5
 enum { LANES_OUT = 3 }; /* highest and lowest lanes left out of a row's mean: writing, shadows */
 
 static int compare_floats(const void *a, const void *b)
@@ -54,6 +56,10 @@ static void fill_row(struct sl_view *view, const struct sl_sheet *sheet, int row
         else
             put(view, row, lane, any > 0 ? all : paper, any > 0 ? any : 1);
     }
+}
+
+static void mean_row(struct sl_view *view, int row)
+{
     float sorted[SL_VIEW_LANES];
     for (int lane = 0; lane < SL_VIEW_LANES; lane++)
         sorted[lane] = view->amount[row][lane];
@@ -74,20 +80,47 @@ static double scatter(double *steps, size_t count)
     return steps[(size_t)(0.35 * (double)(count - 1))] / (0.454 * sqrt(2.0));
 }
 
+static double grey(const struct sl_view *view, int row, int lane)
+{
+    const float *a = view->colour[row][lane];
+    return (double)fminf(a[0], fminf(a[1], a[2]));
+}
+
+/* Ridges of crepe paper shade all channels alike. The part that the channels have in common is
+ * held back where it is no larger than its scatter on clean paper; black ink is much larger. */
+static void hold_back_shade(struct sl_view *view, double scatter_grey)
+{
+    double limit = SHADE_SIGMAS * scatter_grey;
+    for (int row = 0; row < view->rows; row++)
+        for (int lane = 0; lane < SL_VIEW_LANES; lane++) {
+            double g = grey(view, row, lane), kept = g * g * g / (g * g + limit * limit);
+            view->amount[row][lane] -= (float)(3 * (g - kept));
+        }
+}
+
+/* Steps over a distance at which ridges have gone from light to dark. */
 static bool measure_noise(struct sl_view *view)
 {
-    size_t rows = (size_t)view->rows, n = 0;
-    double *steps = calloc(rows * SL_VIEW_LANES, sizeof *steps);
+    int lag = (int)ceil(NOISE_LAG * view->rows), rows = view->rows;
+    size_t n = 0;
+    double *steps = calloc((size_t)rows * SL_VIEW_LANES, sizeof *steps);
     if (steps == NULL)
         return false;
-    for (size_t row = 0; row + 2 < rows; row++)
-        steps[n++] = fabs(view->mean[row + 2] - view->mean[row]);
+    for (int row = 0; row + lag < rows; row++)
+        for (int lane = 0; lane < SL_VIEW_LANES; lane++)
+            steps[n++] = fabs(grey(view, row + lag, lane) - grey(view, row, lane));
+    hold_back_shade(view, fmax(scatter(steps, n), 1e-4));
+    for (int row = 0; row < rows; row++)
+        mean_row(view, row);
+    n = 0;
+    for (int row = 0; row + lag < rows; row++)
+        steps[n++] = fabs(view->mean[row + lag] - view->mean[row]);
     view->noise_mean = fmax(scatter(steps, n), 1e-4);
     n = 0;
-    for (size_t row = 0; row + 2 < rows; row++)
+    for (int row = 0; row + lag < rows; row++)
         for (int lane = 0; lane < SL_VIEW_LANES; lane++)
             steps[n++] =
-                fabs((double)view->amount[row + 2][lane] - (double)view->amount[row][lane]);
+                fabs((double)view->amount[row + lag][lane] - (double)view->amount[row][lane]);
     view->noise = fmax(scatter(steps, n), 1e-4);
     free(steps);
     return true;
