@@ -24,10 +24,13 @@ static const char where[] = "strip/marks";
 #define PAPER_R_MAX 1.0
 #define ORIGIN_COMMON 0.15 /* of the length; ruled there by common practice, no source */
 #define ORIGIN_SIGMA 0.045
-#define ORIGIN_END 0.34   /* of the length; no ink line above */
-#define NO_ORIGIN (-1.0)  /* score of a line that is none */
-#define TRACE_PART 0.2    /* of the best line's likeness */
-#define TRACE_NULLS 5.0   /* times what paper alone reaches */
+#define ORIGIN_END 0.34    /* of the length; no ink line above */
+#define NO_ORIGIN (-1.0)   /* score of a line that is none */
+#define TRACE_PART 0.2     /* of the best line's likeness */
+#define TRACE_NULLS 5.0    /* times what paper alone reaches */
+#define TICK_AT_LINE 0.012 /* of the length; ticks are drawn beside the line, not on it */
+#define TICK_SIGMA 0.003
+#define ENDS_OUT 0.03     /* of the length, where no line is looked for */
 #define UNSURE_SIGMA 0.01 /* of the length, from here on the user is told */
 #define DOUBT_TOLD 0.1    /* orientation doubt, from here on the user is told */
 #define BLANK_AMOUNT 0.12 /* -ln R summed: deltaE of about 3 */
@@ -164,20 +167,16 @@ static bool is_blank(const struct sl_view *view)
     return true;
 }
 
-static void refine(const struct sl_view *view, struct sl_line *lines, int count)
+static void turn_seen(struct sl_seen *seen)
 {
-    for (int i = 0; i < count; i++)
-        sl_line_refine(view, &lines[i]);
-}
-
-static void turn_lines(struct sl_line *lines, int count)
-{
-    for (int i = 0; i < count; i++)
-        lines[i].v = 1 - lines[i].v;
-    for (int i = 0; i < count / 2; i++) {
-        struct sl_line kept = lines[i];
-        lines[i] = lines[count - 1 - i];
-        lines[count - 1 - i] = kept;
+    struct sl_seen old = *seen;
+    for (int i = 0; i < old.lines; i++) {
+        seen->line[i] = old.line[old.lines - 1 - i];
+        seen->line[i].v = 1 - seen->line[i].v;
+    }
+    for (int i = 0; i < old.ticks; i++) {
+        seen->tick[i] = old.tick[old.ticks - 1 - i];
+        seen->tick[i].v = 1 - seen->tick[i].v;
     }
 }
 
@@ -203,13 +202,31 @@ static const struct sl_line *pick_origin(const struct sl_view *view, const struc
     return best;
 }
 
-static void find_origin(const struct sl_view *view, const struct sl_line *lines, int count,
+static const struct sl_tick *pick_tick(const struct sl_seen *seen)
+{
+    for (int i = 0; i < seen->ticks; i++)
+        if (seen->tick[i].both && seen->tick[i].v < ORIGIN_END)
+            return &seen->tick[i];
+    return NULL;
+}
+
+/* Ticks say where the line was ruled even if the ink has left; a line near them says it better. */
+static void find_origin(const struct sl_view *view, const struct sl_seen *seen,
                         struct sl_marks *marks)
 {
-    const struct sl_line *line = pick_origin(view, lines, count);
-    marks->origin = line != NULL ? line->v : ORIGIN_COMMON;
-    marks->origin_sigma = line != NULL ? line->sigma : ORIGIN_SIGMA;
-    marks->line_width = line != NULL ? line->width : 0.085 * view->width_part;
+    const struct sl_line *line = pick_origin(view, seen->line, seen->lines);
+    const struct sl_tick *tick = pick_tick(seen);
+    marks->origin = ORIGIN_COMMON;
+    marks->origin_sigma = ORIGIN_SIGMA;
+    marks->line_width = 0.085 * view->width_part;
+    if (tick != NULL && (line == NULL || fabs(line->v - tick->v) > TICK_AT_LINE)) {
+        marks->origin = tick->v;
+        marks->origin_sigma = hypot(tick->sigma, TICK_SIGMA);
+    } else if (line != NULL) {
+        marks->origin = line->v;
+        marks->origin_sigma = line->sigma;
+        marks->line_width = line->width;
+    }
 }
 
 static void write_front(const struct sl_front *front, const struct sl_strip_hints *hints,
@@ -248,10 +265,10 @@ static void warn_marks(const struct sl_marks *marks, struct sl_warnings *warning
                 marks->front);
 }
 
-static void find_end(struct sl_view *view, struct sl_line *lines, int count,
+static void find_end(const struct sl_view *view, const struct sl_seen *seen,
                      const struct sl_strip_hints *hints, struct sl_marks *marks)
 {
-    double odds = sl_end_log_odds(view, lines, count);
+    double odds = sl_end_log_odds(view, seen);
     marks->turned = odds < 0;
     marks->orientation_doubt = 1 / (1 + exp(fabs(odds)));
     if (hints->upside_down < 0)
@@ -260,29 +277,40 @@ static void find_end(struct sl_view *view, struct sl_line *lines, int count,
     marks->orientation_doubt = 0;
 }
 
+static sl_code look(const struct sl_sheet *sheet, const struct sl_view *view, struct sl_seen *seen,
+                    struct sl_status *status)
+{
+    seen->lines = sl_lines_find(view, ENDS_OUT, 1 - ENDS_OUT, seen->line);
+    seen->ticks = sl_ticks_find(sheet, seen->tick);
+    if (seen->lines < 0 || seen->ticks < 0)
+        return sl_status_set(status, SL_E_MEMORY, where, "Close other programs.",
+                             "There is not enough memory to look for lines and ticks.");
+    for (int i = 0; i < seen->lines; i++)
+        sl_line_refine(view, &seen->line[i]);
+    return SL_OK;
+}
+
 static sl_code read_view(struct sl_sheet *sheet, struct sl_view *view,
                          const struct sl_strip_hints *hints, struct sl_marks *marks,
                          struct sl_status *status)
 {
-    struct sl_line lines[SL_LINES_MAX];
-    int count = sl_lines_find(view, 0.03, 0.97, lines);
-    if (count < 0)
-        return sl_status_set(status, SL_E_MEMORY, where, "Close other programs.",
-                             "There is not enough memory to look for lines.");
-    refine(view, lines, count);
-    find_end(view, lines, count, hints, marks);
+    struct sl_seen seen;
+    sl_code code = look(sheet, view, &seen, status);
+    if (code != SL_OK)
+        return code;
+    find_end(view, &seen, hints, marks);
     if (marks->turned) {
         turn_sheet(sheet);
         sl_view_turn(view);
-        turn_lines(lines, count);
+        turn_seen(&seen);
     }
-    find_origin(view, lines, count, marks);
+    find_origin(view, &seen, marks);
     if (isfinite(hints->origin)) {
         marks->origin = hints->origin;
         marks->origin_sigma = 0;
         marks->given_origin = true;
     }
-    struct sl_front front = sl_front_find(view, lines, count, marks->origin);
+    struct sl_front front = sl_front_find(view, &seen, marks->origin);
     write_front(&front, hints, marks);
     marks->blank = is_blank(view);
     return SL_OK;

@@ -6,7 +6,8 @@
  *    width, straightness and distance from the end.
  * 2. Bands widen on their way (diffusion): the narrow ones lie towards the origin.
  * 3. Dye is pushed against the front and drags behind: steep edges look upwards.
- * The sum of the three, as log odds, is capped: no single strip is certain. */
+ * 4. Pencil ticks: one at each edge near an end marks the origin, a single one the front.
+ * The sum of the four, as log odds, is capped: no single strip is certain. */
 #include "strip/marks_end.h"
 
 #include <math.h>
@@ -24,6 +25,7 @@
 #define EDGE_WEIGHT 1.5
 #define WIDEN_WEIGHT 1.5
 #define BAND_LIKENESS 0.05 /* of the likest line: bands that take part in the second point */
+#define TICK_ODDS 1.5
 #define LOG_ODDS_CAP 6.0
 #define ENDS_OUT 0.06    /* of the length at both ends: cut edges, table shining in */
 #define EDGE_REACH 0.012 /* of the length */
@@ -126,10 +128,28 @@ static double edges_up(const struct sl_view *view, const struct sl_line *lines, 
     return up + down > 0 ? (up - down) / (up + down) : 0;
 }
 
-double sl_end_log_odds(const struct sl_view *view, const struct sl_line *lines, int count)
+/* The front is marked by a tick at one edge or at both, the origin by one at both. */
+static double ticks_up(const struct sl_seen *seen)
 {
+    double odds = 0;
+    for (int i = 0; i < seen->ticks; i++) {
+        double v = seen->tick[i].v;
+        bool lower = v > LINE_FROM && v<LINE_TO, upper = 1 - v> LINE_FROM && 1 - v < LINE_TO;
+        if (seen->tick[i].both && (lower || upper))
+            odds += lower ? TICK_ODDS : -TICK_ODDS;
+        else if (!seen->tick[i].both && v > 0.1 && v < 0.9)
+            odds += v > 0.5 ? TICK_ODDS : -TICK_ODDS;
+    }
+    return fmin(fmax(odds, -TICK_ODDS), TICK_ODDS);
+}
+
+double sl_end_log_odds(const struct sl_view *view, const struct sl_seen *seen)
+{
+    const struct sl_line *lines = seen->line;
+    int count = seen->lines;
     double odds = best_origin(view, lines, count, false) - best_origin(view, lines, count, true);
     odds += WIDEN_WEIGHT * widening(view, lines, count);
     odds += EDGE_WEIGHT * edges_up(view, lines, count);
+    odds += ticks_up(seen);
     return fmin(fmax(odds, -LOG_ODDS_CAP), LOG_ODDS_CAP);
 }

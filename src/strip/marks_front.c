@@ -213,22 +213,44 @@ static struct sl_front from_edge(const struct edge *e)
     return front;
 }
 
-struct sl_front sl_front_find(const struct sl_view *view, const struct sl_line *lines, int count,
-                              double origin)
+/* The lowest tick above the dye: writing at the upper end can look like more of them. */
+static bool from_ticks(const struct sl_seen *seen, double lowest, struct sl_front *ret)
+{
+    for (int i = 0; i < seen->ticks; i++) {
+        const struct sl_tick *tick = &seen->tick[i];
+        if (tick->v < lowest || tick->v > 1 - ENDS_OUT / 2)
+            continue;
+        *ret = (struct sl_front){
+            .v = tick->v, .sigma = tick->sigma, .seen = SL_FRONT_PENCIL, .slant = tick->slant};
+        return true;
+    }
+    return false;
+}
+
+static bool from_lines(const struct sl_view *view, const struct sl_seen *seen, double lowest,
+                       struct sl_front *ret)
+{
+    bool found = false;
+    for (int i = 0; i < seen->lines; i++) {
+        const struct sl_line *line = &seen->line[i];
+        if (line->v < lowest || line->v > 1 - ENDS_OUT / 2)
+            continue;
+        enum sl_front_seen kind = line_kind(view, line);
+        if (kind == SL_FRONT_NOT_SEEN || (found && ret->seen == SL_FRONT_PENCIL))
+            continue;
+        *ret = from_line(line, kind);
+        found = true;
+    }
+    return found;
+}
+
+struct sl_front sl_front_find(const struct sl_view *view, const struct sl_seen *seen, double origin)
 {
     struct edge e = find_edge(view, origin);
     double lowest = e.lanes > 0 ? e.v - BELOW_EDGE : origin + 0.1;
-    struct sl_front best = {.seen = SL_FRONT_NOT_SEEN};
-    for (int i = 0; i < count; i++) {
-        if (lines[i].v < lowest || lines[i].v > 1 - ENDS_OUT / 2)
-            continue;
-        enum sl_front_seen kind = line_kind(view, &lines[i]);
-        if (kind == SL_FRONT_NOT_SEEN || best.seen == SL_FRONT_PENCIL)
-            continue;
-        best = from_line(&lines[i], kind);
-    }
-    if (best.seen != SL_FRONT_NOT_SEEN)
-        return best;
+    struct sl_front front = {.seen = SL_FRONT_NOT_SEEN};
+    if (from_ticks(seen, lowest, &front) || from_lines(view, seen, lowest, &front))
+        return front;
     if (e.lanes > 0)
         return from_edge(&e);
     return (struct sl_front){

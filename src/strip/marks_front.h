@@ -4,6 +4,7 @@
 #define STRANDLINE_STRIP_MARKS_FRONT_H
 
 #include "strip/marks_line.h"
+#include "strip/marks_tick.h"
 
 struct sl_front {
     double v, sigma; /* fraction of the length, mean across the width; standard error */
@@ -11,8 +12,15 @@ struct sl_front {
     double slant, spread; /* right less left; standard deviation across */
 };
 
-/* Looks above `origin`. `lines`: all lines of the strip, refined. */
-struct sl_front sl_front_find(const struct sl_view *view, const struct sl_line *lines, int count,
+/* All lines and ticks of the strip, from lower to upper, lines refined. */
+struct sl_seen {
+    int lines, ticks;
+    struct sl_line line[SL_LINES_MAX];
+    struct sl_tick tick[SL_TICKS_MAX];
+};
+
+/* Looks above `origin`. */
+struct sl_front sl_front_find(const struct sl_view *view, const struct sl_seen *seen,
                               double origin);
 
 #endif
