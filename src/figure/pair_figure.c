@@ -36,6 +36,7 @@ struct side {
 struct sheet {
     struct canvas *canvas;
     const struct sl_pair *pair;
+    const char *name;
     const struct sl_lab *lab;
     struct side side[2];
     struct axis along;
@@ -72,8 +73,7 @@ static void draw_head(const struct sheet *s)
     double room = s->width - 2 * MARGIN;
     words_conditions(&s->side[1].reading->conditions, SL_ROLE_SINGLE, conditions,
                      sizeof conditions);
-    canvas_text(s->canvas, type_bold(25, PAINT_TEXT), TEXT_START, MARGIN, 46, room,
-                words_ink(s->pair->ink));
+    canvas_text(s->canvas, type_bold(25, PAINT_TEXT), TEXT_START, MARGIN, 46, room, s->name);
     canvas_text(s->canvas, type(13.5, PAINT_MUTED), TEXT_START, MARGIN, 69, room, conditions);
     double half = s->width / 2 - AXIS_HALF - MARGIN;
     canvas_text(s->canvas, type_bold(15.5, PAINT_TEXT), TEXT_START, MARGIN, TOP - 12, half,
@@ -290,8 +290,8 @@ sl_code figure_draw_pair(const struct sl_document *document, const struct sl_pai
 {
     struct figure_size size;
     struct sl_lab *lab = NULL;
-    struct sheet s = {.pair = pair};
-    char title[SL_NAME_MAX + 64], words[WORDS_BYTES];
+    struct sheet s = {.pair = pair, .name = words_pair_name(document, pair)};
+    char title[SL_PHOTO_NAME_MAX + 64], words[WORDS_BYTES];
     struct words_locale locale = words_locale_begin();
     sl_code code = figure_size_make(target->options, USUAL_WIDTH, USUAL_HEIGHT, &size, status);
     if (code == SL_OK)
@@ -304,7 +304,7 @@ sl_code figure_draw_pair(const struct sl_document *document, const struct sl_pai
     take_side(document, pair->immediate, -1, lab, &s.side[0]);
     take_side(document, pair->dried, 1, lab, &s.side[1]);
     lay_out(&s);
-    snprintf(title, sizeof title, "%s: dipped at once and dried first", words_ink(pair->ink));
+    snprintf(title, sizeof title, "%s: dipped at once and dried first", s.name);
     words_pair(pair, words, sizeof words);
     code = canvas_create(&(struct canvas_setup){.format = target->format,
                                                 .width = size.width,

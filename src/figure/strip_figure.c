@@ -23,6 +23,7 @@ struct sheet {
     struct canvas *canvas;
     const struct sl_reading *reading;
     const struct sl_strip *strip;
+    const char *name;
     const struct trace *trace;
     struct axis along;
     double strip_x, strip_width;
@@ -35,8 +36,7 @@ static void draw_head(const struct sheet *s, double width)
     char conditions[WORDS_BYTES];
     words_conditions(&s->reading->conditions, s->strip->role, conditions, sizeof conditions);
     double room = width - 2 * MARGIN;
-    canvas_text(s->canvas, type_bold(25, PAINT_TEXT), TEXT_START, MARGIN, 46, room,
-                words_strip_ink(s->reading, s->strip));
+    canvas_text(s->canvas, type_bold(25, PAINT_TEXT), TEXT_START, MARGIN, 46, room, s->name);
     canvas_paragraph(s->canvas, type(13.5, PAINT_MUTED), MARGIN, 68, room, 2, conditions);
 }
 
@@ -187,10 +187,11 @@ static void lay_out(struct sheet *s, double width, double height)
 }
 
 static void draw(struct canvas *canvas, const struct sl_reading *reading,
-                 const struct sl_strip *strip, const struct trace *trace,
+                 const struct sl_strip *strip, const char *name, const struct trace *trace,
                  const struct figure_size *size)
 {
-    struct sheet s = {.canvas = canvas, .reading = reading, .strip = strip, .trace = trace};
+    struct sheet s = {
+        .canvas = canvas, .reading = reading, .strip = strip, .name = name, .trace = trace};
     lay_out(&s, size->width, size->height);
     double top = s.along.end, tall = s.along.start - s.along.end;
     canvas_rect(canvas, 0, 0, size->width, size->height, PAINT_GROUND);
@@ -216,7 +217,7 @@ sl_code figure_draw_strip(const struct sl_reading *reading, size_t index,
     struct sl_lab *lab = NULL;
     struct canvas *canvas = NULL;
     struct trace trace;
-    char title[SL_NAME_MAX + 64], words[2 * WORDS_BYTES];
+    char name[SL_PHOTO_NAME_MAX + 32], title[SL_PHOTO_NAME_MAX + 64], words[2 * WORDS_BYTES];
     struct words_locale locale = words_locale_begin();
     const struct sl_strip *strip = &reading->strip[index];
     sl_code code = figure_size_make(target->options, USUAL_WIDTH, USUAL_HEIGHT, &size, status);
@@ -225,8 +226,8 @@ sl_code figure_draw_strip(const struct sl_reading *reading, size_t index,
     if (code != SL_OK)
         goto done;
     trace_make(strip, lab, &trace);
-    snprintf(title, sizeof title, "%s, %s", words_strip_ink(reading, strip),
-             words_role(strip->role));
+    words_strip_name(reading, index, name, sizeof name);
+    snprintf(title, sizeof title, "%s, %s", name, words_role(strip->role));
     words_strip(strip, words, sizeof words);
     code = canvas_create(&(struct canvas_setup){.format = target->format,
                                                 .width = size.width,
@@ -239,7 +240,7 @@ sl_code figure_draw_strip(const struct sl_reading *reading, size_t index,
                          &canvas, status);
     if (code != SL_OK)
         goto done;
-    draw(canvas, reading, strip, &trace, &size);
+    draw(canvas, reading, strip, name, &trace, &size);
     code = canvas_finish(canvas, &ret->bytes, &ret->count, warnings, status);
 done:
     canvas_destroy(canvas);

@@ -106,14 +106,29 @@ const char *words_role(enum sl_role role)
     return "single strip";
 }
 
-const char *words_strip_ink(const struct sl_reading *reading, const struct sl_strip *strip)
+const char *words_file(const char *path)
 {
-    return words_ink(*strip->ink ? strip->ink : reading->conditions.ink);
+    const char *slash = strrchr(path, '/');
+    return slash ? slash + 1 : path;
 }
 
-const char *words_ink(const char *ink)
+void words_strip_name(const struct sl_reading *reading, size_t strip, char *ret, size_t size)
 {
-    return *ink ? ink : "Ink without a name";
+    const char *own = reading->strip[strip].ink;
+    const char *ink = *own ? own : reading->conditions.ink, *file = words_file(reading->photo.file);
+    *ret = '\0';
+    if (*ink)
+        append(ret, size, "%s", ink);
+    else if (*file && reading->strip_count == 1)
+        append(ret, size, "%s", file);
+    else
+        append(ret, size, "%s%sstrip %zu", file, *file ? ", " : "", strip + 1);
+}
+
+const char *words_pair_name(const struct sl_document *document, const struct sl_pair *pair)
+{
+    const char *file = words_file(document->reading[pair->dried.photo]->photo.file);
+    return *pair->ink ? pair->ink : *file ? file : "A pair";
 }
 
 static void add_condition(char *ret, size_t size, const char *text)

@@ -27,10 +27,13 @@ void words_index(double index, const double interval[2], char *ret, size_t size)
 
 /* "dipped at once", "dried first", "single strip" */
 const char *words_role(enum sl_role role);
-/* The ink's name, or "Ink without a name". */
-const char *words_ink(const char *ink);
-/* The strip's ink, or the one told for the whole photo. */
-const char *words_strip_ink(const struct sl_reading *reading, const struct sl_strip *strip);
+/* The strip's ink or the one told for the whole photo; without any the file's name and the strip's
+ * number. */
+void words_strip_name(const struct sl_reading *reading, size_t strip, char *ret, size_t size);
+/* The pair's ink, or the name of the file that the dried strip is in. */
+const char *words_pair_name(const struct sl_document *document, const struct sl_pair *pair);
+/* A file's name without its folders. */
+const char *words_file(const char *path);
 /* "dried first · water · 12 s dip · 10 min dried · Paper · 2026-05-03"; what was not told is left
  * out. Role SINGLE leaves the role out. */
 void words_conditions(const struct sl_conditions *conditions, enum sl_role role, char *ret,

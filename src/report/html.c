@@ -78,15 +78,14 @@ static void put_contents(struct html *html)
     fputs("<nav aria-label=\"Contents\"><ul>\n", html->out);
     for (size_t i = 0; i < document->pair_count; i++) {
         fprintf(html->out, "<li><a href=\"#pair-%zu\">Verdict: ", i + 1);
-        html_text(html, words_ink(document->pair[i].ink));
+        html_text(html, words_pair_name(document, &document->pair[i]));
         fputs("</a></li>\n", html->out);
     }
     if (html->overlay)
         fputs("<li><a href=\"#overlay\">All strips on one axis</a></li>\n", html->out);
     for (size_t i = 0; i < document->reading_count; i++) {
-        const char *file = document->reading[i]->photo.file, *slash = strrchr(file, '/');
         fprintf(html->out, "<li><a href=\"#photo-%zu\">Photo ", i + 1);
-        html_text(html, slash ? slash + 1 : file);
+        html_text(html, words_file(document->reading[i]->photo.file));
         fputs("</a></li>\n", html->out);
     }
     fputs("<li><a href=\"#numbers\">What the numbers mean</a></li>\n</ul></nav>\n", html->out);

@@ -85,7 +85,7 @@ sl_code html_pair(struct html *html, size_t index, struct sl_status *status)
     const struct sl_pair *pair = &html->document->pair[index];
     char number[64], line[160];
     fprintf(html->out, "<section id=\"pair-%zu\">\n<h2>", index + 1);
-    html_text(html, words_ink(pair->ink));
+    html_text(html, words_pair_name(html->document, pair));
     fputs(": does it stay when water passes?</h2>\n<div class=\"verdict\"><div>\n", html->out);
     html_cell(html, "p", "class=\"level\"", words_level(pair->level));
     words_index(pair->index, pair->index_interval, number, sizeof number);

@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <math.h>
 #include <stdio.h>
-#include <string.h>
 
 #include "figure/words.h"
 #include "report/html_private.h"
@@ -11,9 +10,8 @@ static void put_error(struct html *html, const struct sl_status *error)
     if (error->code == SL_OK)
         return;
     fputs("<ul class=\"errors\"><li><b>Not read:</b> ", html->out);
-    html_text(html, error->message);
-    fputc(' ', html->out);
-    html_text(html, error->remedy);
+    html_sentence(html, error->message);
+    html_sentence(html, error->remedy);
     fputs("</li></ul>\n", html->out);
 }
 
@@ -96,8 +94,7 @@ sl_code html_photo(struct html *html, size_t photo, struct sl_status *status)
     const struct sl_reading *reading = html->document->reading[photo];
     sl_code code = SL_OK;
     fprintf(html->out, "<section id=\"photo-%zu\">\n<h2>Photo ", photo + 1);
-    const char *slash = strrchr(reading->photo.file, '/');
-    html_text(html, slash ? slash + 1 : reading->photo.file);
+    html_text(html, words_file(reading->photo.file));
     fputs("</h2>\n", html->out);
     put_error(html, &reading->error);
     html_warnings(html, &reading->warnings);

@@ -19,6 +19,8 @@ struct html {
 
 /* Escaped for text and for attributes in double quotes. */
 void html_text(struct html *html, const char *text);
+/* With a capital and a full stop, whether the text has them or not. */
+void html_sentence(struct html *html, const char *text);
 /* "<tag>text</tag>" with the text escaped. */
 void html_element(struct html *html, const char *tag, const char *text);
 void html_swatch(struct html *html, const double lab_d50[3]);

@@ -39,6 +39,25 @@ void html_swatch(struct html *html, const double lab_d50[3])
             rgb[1], rgb[2]);
 }
 
+/* A plain word gets a capital; the name of a file stays as it is. */
+static bool starts_with_word(const char *text)
+{
+    size_t n = strspn(text, "abcdefghijklmnopqrstuvwxyz'");
+    return n > 0 && strchr(" ,:", text[n]);
+}
+
+void html_sentence(struct html *html, const char *text)
+{
+    size_t n = strlen(text);
+    if (n == 0)
+        return;
+    bool word = starts_with_word(text);
+    if (word)
+        fputc(g_ascii_toupper(text[0]), html->out);
+    html_text(html, text + word);
+    fputs(strchr(".!?", text[n - 1]) ? " " : ". ", html->out);
+}
+
 void html_warnings(struct html *html, const struct sl_warnings *warnings)
 {
     if (!warnings->count)
@@ -46,9 +65,8 @@ void html_warnings(struct html *html, const struct sl_warnings *warnings)
     fputs("<ul class=\"warnings\">\n", html->out);
     for (size_t i = 0; i < warnings->count; i++) {
         fputs("<li><b>Note:</b> ", html->out);
-        html_text(html, warnings->item[i].message);
-        fputc(' ', html->out);
-        html_text(html, warnings->item[i].remedy);
+        html_sentence(html, warnings->item[i].message);
+        html_sentence(html, warnings->item[i].remedy);
         fputs("</li>\n", html->out);
     }
     fputs("</ul>\n", html->out);

@@ -3,6 +3,7 @@
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "figure/png.h"
 #include "figure/words.h"
@@ -47,12 +48,15 @@ static sl_code put_picture(struct html *html, const struct sl_strip *strip, size
     return code;
 }
 
+/* Without a minus before zero, with a true one before other numbers. */
 static void put_number_cell(struct html *html, const char *format, double value)
 {
-    char text[32] = "–";
+    char text[32] = "–", signed_text[40];
     if (isfinite(value))
-        g_snprintf(text, sizeof text, format, value);
-    html_cell(html, "td", "class=\"n\"", text);
+        g_snprintf(text, sizeof text, format, fabs(value));
+    bool negative = value < 0 && strpbrk(text, "123456789");
+    snprintf(signed_text, sizeof signed_text, "%s%s", negative ? "−" : "", text);
+    html_cell(html, "td", "class=\"n\"", signed_text);
 }
 
 static void put_band(struct html *html, const struct sl_band *band, size_t number)
@@ -175,10 +179,11 @@ sl_code html_strip(struct html *html, struct sl_strip_ref ref, struct sl_status 
     const struct sl_reading *reading = html->document->reading[ref.photo];
     const struct sl_strip *strip = &reading->strip[ref.strip];
     size_t number = html_strip_number(html, ref);
-    char words[2 * WORDS_BYTES];
+    char words[2 * WORDS_BYTES], name[SL_PHOTO_NAME_MAX + 32];
+    words_strip_name(reading, ref.strip, name, sizeof name);
     words_strip(strip, words, sizeof words);
     fprintf(html->out, "<article id=\"strip-%zu\">\n<h3>", number + 1);
-    html_text(html, words_strip_ink(reading, strip));
+    html_text(html, name);
     fputs(", ", html->out);
     html_text(html, words_role(strip->role));
     fputs("</h3>\n", html->out);

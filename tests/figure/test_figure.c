@@ -192,7 +192,7 @@ static void blank_strip_says_so(void **state)
     struct figure_bytes figure = draw(s, STRIP, 2, SL_FIGURE_SVG, &usual);
     struct svg svg = svg_parse(&figure);
     assert_says(&svg, "No ink was found.");
-    assert_says(&svg, "Ink without a name");
+    assert_says(&svg, "harbour-row.jpg, strip 3");
     svg_finish(&svg);
     free(figure.bytes);
 }
