@@ -22,13 +22,6 @@
 #include "figure/parts.h"
 #include "figure/words.h"
 
-/* fontconfig keeps what it has read till the process ends */
-const char *__lsan_default_suppressions(void);
-const char *__lsan_default_suppressions(void)
-{
-    return "leak:libfontconfig\n";
-}
-
 enum subject { STRIP, PAIR, OVERLAY };
 
 static const struct sl_figure_options usual = {0};

@@ -18,13 +18,6 @@
 #include "../figure/sample.h"
 #include "strandline/report.h"
 
-/* fontconfig keeps what it has read till the process ends */
-const char *__lsan_default_suppressions(void);
-const char *__lsan_default_suppressions(void)
-{
-    return "leak:libfontconfig\n";
-}
-
 static char *report(const struct sample *s)
 {
     char *html = NULL;
