@@ -37,5 +37,8 @@ const char *sl_number(double value, int decimals, char buffer[SL_NUMBER_BYTES])
 {
     char format[8];
     snprintf(format, sizeof format, "%%.%df", decimals);
-    return g_ascii_formatd(buffer, SL_NUMBER_BYTES, format, value);
+    g_ascii_formatd(buffer, SL_NUMBER_BYTES, format, value);
+    if (buffer[0] == '-' && strspn(buffer + 1, "0.") == strlen(buffer + 1))
+        memmove(buffer, buffer + 1, strlen(buffer)); /* "-0" is no number to show */
+    return buffer;
 }

@@ -62,7 +62,7 @@ static void put_number(FILE *out, double value, int decimals)
             n--;
     }
     text[n] = '\0';
-    fputs(strcmp(text, "-0") == 0 ? "0" : text, out);
+    fputs(text, out);
 }
 
 static void put_triple(FILE *out, const double (*values)[3], size_t i, int decimals)

@@ -159,10 +159,10 @@ const struct sl_json_table sl_json_averaging = TABLE(averaging_fields);
 const struct sl_json_series sl_json_triple_series[SL_JSON_SERIES] = {
     {"load", offsetof(struct sl_profile, load), LOAD, true},
     {"load_se", offsetof(struct sl_profile, load_se), LOAD, false},
-    {"lab", offsetof(struct sl_profile, lab_d50), LAB, false},
-    {"lab_se", offsetof(struct sl_profile, lab_se), LAB, false},
+    {"lab", offsetof(struct sl_profile, lab_d50), 2, false},
+    {"lab_se", offsetof(struct sl_profile, lab_se), 2, false},
     {"reflectance", offsetof(struct sl_profile, reflectance), LOAD, false},
     {"reflectance_se", offsetof(struct sl_profile, reflectance_se), LOAD, false},
-    {"density", offsetof(struct sl_profile, density), LOAD, false},
+    {"density", offsetof(struct sl_profile, density), 4, false},
     {"light_se", offsetof(struct sl_profile, light_se), LOAD, false},
 };

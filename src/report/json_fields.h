@@ -15,7 +15,7 @@ enum {
     SL_JSON_SAMPLES_MAX = 65536,
     /* Decimals that are written. */
     SL_DECIMALS_PART = 6, /* positions, Rf, shares */
-    SL_DECIMALS_LOAD = 6,
+    SL_DECIMALS_LOAD = 5, /* loads and reflectances; noise lies at 0.001 */
     SL_DECIMALS_LAB = 3,
     SL_DECIMALS_PX = 3,
 };

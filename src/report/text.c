@@ -91,9 +91,9 @@ static void print_reach(struct sl_printer *printer, const struct sl_bands *bands
                                     : "The dye forms a streak without bands of its own:");
     for (size_t i = 0; i < bands->reach_count; i++) {
         const struct sl_reach *reach = &bands->reach[i];
-        sl_print_format(printer, "  - ", "%s reaches from hRf %.0f to %.0f (%.0f %% of the dye)",
-                        reach->hue_name ? reach->hue_name : "", sl_hrf(reach->first_rf),
-                        sl_hrf(reach->last_rf), 100 * reach->share);
+        sl_print_format(printer, "  - ", "%s reaches from hRf %ld to %ld (%.0f %% of the dye)",
+                        reach->hue_name ? reach->hue_name : "", lround(sl_hrf(reach->first_rf)),
+                        lround(sl_hrf(reach->last_rf)), 100 * reach->share);
     }
 }
 

@@ -81,10 +81,10 @@ static void shared_cells(const struct sl_document *document, const struct sl_ove
 {
     char name[MARK_BYTES], number[SL_NUMBER_BYTES];
     snprintf(cell[0], SL_CELL_BYTES, "%.20s", s->hue_name ? s->hue_name : "");
-    snprintf(cell[1], SL_CELL_BYTES, "%s %.0f", mark(s->trace_1, name),
-             sl_hrf(band_of(document, overlay, s->trace_1, s->band_1)->rf));
-    snprintf(cell[2], SL_CELL_BYTES, "%s %.0f", mark(s->trace_2, name),
-             sl_hrf(band_of(document, overlay, s->trace_2, s->band_2)->rf));
+    snprintf(cell[1], SL_CELL_BYTES, "%s %ld", mark(s->trace_1, name),
+             lround(sl_hrf(band_of(document, overlay, s->trace_1, s->band_1)->rf)));
+    snprintf(cell[2], SL_CELL_BYTES, "%s %ld", mark(s->trace_2, name),
+             lround(sl_hrf(band_of(document, overlay, s->trace_2, s->band_2)->rf)));
     snprintf(cell[3], SL_CELL_BYTES, "%.12s", sl_number(fabs(s->rf_difference), 3, number));
     snprintf(cell[4], SL_CELL_BYTES, "%.12s", sl_number(s->rf_allowance, 3, number));
     snprintf(cell[5], SL_CELL_BYTES, "%.0f", s->signature_angle_deg);

@@ -83,13 +83,23 @@ void sl_print_format(struct sl_printer *printer, const char *first, const char *
     sl_print_paragraph(printer, first, text);
 }
 
+/* Messages that begin with a plain word begin a sentence here; a file's name stays as it is. */
+static void start_sentence(char *text)
+{
+    size_t word = strspn(text, "abcdefghijklmnopqrstuvwxyz");
+    if (word && strchr(" ,:", text[word]))
+        text[0] = g_ascii_toupper(text[0]);
+}
+
 void sl_print_problem(struct sl_printer *printer, const char *first,
                       const struct sl_status *problem)
 {
+    char text[2 * SL_MESSAGE_MAX + 4];
     size_t n = strlen(problem->message);
     bool has_end = n && strchr(".!?", problem->message[n - 1]);
-    sl_print_format(printer, first, "%s%s %s", problem->message, has_end ? "" : ".",
-                    problem->remedy);
+    snprintf(text, sizeof text, "%s%s %s", problem->message, has_end ? "" : ".", problem->remedy);
+    start_sentence(text);
+    sl_print_paragraph(printer, first, text);
 }
 
 void sl_print_warnings(struct sl_printer *printer, const char *first,

@@ -111,9 +111,9 @@ void sl_pair_check_kinship(const struct sl_side *immediate, const struct sl_side
     }
     if (band)
         sl_warn(warnings, SL_W_DIFFERENT_INKS, "retention", remedy,
-                "these strips may be of two inks: a strong %s band at hRf %.0f has no like on the "
+                "these strips may be of two inks: a strong %s band at hRf %ld has no like on the "
                 "strip that was %s",
-                band->hue_name, sl_hrf(band->rf), which);
+                band->hue_name, lround(sl_hrf(band->rf)), which);
 }
 
 /* ---- conditions ---- */

@@ -170,8 +170,8 @@ static void list_add(char list[LIST_BYTES], const char *name, const char *how, d
     size_t used = strlen(list);
     if (!name || !*name || isnan(rf))
         return;
-    snprintf(list + used, LIST_BYTES - used, "%s%s (%shRf %.0f)", used ? ", " : "", name, how,
-             sl_hrf(rf));
+    snprintf(list + used, LIST_BYTES - used, "%s%s (%shRf %ld)", used ? ", " : "", name, how,
+             lround(sl_hrf(rf)));
 }
 
 static void explain_moved(const struct sl_strip *dried, struct sl_pair *pair)

@@ -49,7 +49,7 @@ def strip_result(strip):
 
 
 def pair_result(pair):
-    return {"score": pair["index"] / 100.0, "water_resistant": pair["water_resistant"]}
+    return {"score": (pair["index"] or 0.0) / 100.0, "water_resistant": pair["water_resistant"]}
 
 
 def photo_result(photo, pairs):
