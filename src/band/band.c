@@ -11,6 +11,7 @@
 #include <string.h>
 
 #include "band/bound.h"
+#include "band/fit.h"
 #include "band/measure.h"
 #include "band/seed.h"
 #include "band/track.h"
@@ -105,6 +106,45 @@ static void list_bands(const struct sl_profile *profile, const struct track *tra
                           ret->item[k + 1].half_width_rf);
 }
 
+/* Fits what was found; without a result `ret` stays empty and the bands stand as measured. */
+static sl_code fit_bands(const struct track *track, const struct extent *extent,
+                         const struct sl_bands *bands, struct fit *ret, struct sl_status *status)
+{
+    struct fit_start starts[SL_BANDS_MAX];
+    size_t count = 0, at = track_at(track, 0.0);
+    for (size_t k = 0; k < bands->count; k++) {
+        const struct sl_band *band = &bands->item[k];
+        if (band->retained)
+            continue;
+        struct fit_start *start = &starts[count++];
+        *start = (struct fit_start){.rf = band->rf, .half_width = band->half_width_rf};
+        double length = band->signature[0] + band->signature[1] + band->signature[2];
+        for (int c = 0; c < 3; c++)
+            start->load[c] = fmax(band->apex_load * band->signature[c] / length, 0.0);
+    }
+    double line_load[3];
+    for (int c = 0; c < 3; c++)
+        line_load[c] = fmax(track->load[at][c], 0.0);
+    double from = fmax(extent->from, -0.5 * track->line - 3.0 * track->mm);
+    return fit_make(track, from, extent->to + track->mm, starts, count, line_load, ret, status);
+}
+
+static sl_code keep_fitted(const struct track *track, const struct fit *fit, struct sl_bands *ret,
+                           struct sl_status *status)
+{
+    ret->fitted = calloc(track->count, sizeof *ret->fitted);
+    if (!ret->fitted)
+        return sl_status_set(status, SL_E_MEMORY, "band", "Close other programs and try again.",
+                             "There is not enough memory for the fitted profile.");
+    for (size_t i = 0; i < track->count; i++) {
+        double load[3];
+        model_load(&fit->model, fit->result.parameters->data, track->rf[i], load);
+        ret->fitted[i] = load[0] + load[1] + load[2];
+    }
+    ret->goodness = fit->result.chi2 / fit->freedom;
+    return SL_OK;
+}
+
 static void retained_colour(const struct sl_profile *profile, const struct track *track,
                             struct sl_bands *ret)
 {
@@ -135,6 +175,8 @@ sl_code sl_bands_find(const struct sl_profile *profile, const struct sl_marks *m
 {
     struct track track = {0};
     struct seeds seeds = {0};
+    struct fit fit = {0};
+    const struct fit *fitted = NULL;
     struct sl_bands bands = {.goodness = NAN};
     sl_code code = track_make(profile, marks, length_mm, &track, status);
     if (code)
@@ -156,10 +198,17 @@ sl_code sl_bands_find(const struct sl_profile *profile, const struct sl_marks *m
     bands.total_load = extent.area;
     bands.total_load_se = extent.se;
     list_bands(profile, &track, &view, &extent, &bands);
-    bound_measure(&track, &view, extent.area, extent.se, &bands);
+    if (!fit_bands(&track, &extent, &bands, &fit, NULL)) {
+        code = keep_fitted(&track, &fit, &bands, status);
+        if (code)
+            goto done;
+        fitted = &fit;
+    }
+    bound_measure(&track, fitted, extent.area, extent.se, &bands);
     retained_colour(profile, &track, &bands);
     *ret = bands;
 done:
+    fit_finish(&fit);
     seeds_finish(&seeds);
     track_finish(&track);
     if (code)

@@ -1,25 +1,34 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /* Retained and bound:
  * 1. Retained: the area within half the line's width + 1 mm of the origin, of the total.
- * 2. What stands on the line without the ground it stands on: less the tail's level above it and
- *    the stain's level below it.
- * 3. A dye that the paper lets go slowly feeds a tail as long as the water runs. If it is released
- *    at a rate kappa per distance that the water moves, the tail's level next to the line is kappa
- *    times what is still to be released. That part stands on the line but is not bound: it is taken
- *    off, channel by channel, as the tail's colour says. First-order desorption; kappa is not known
- *    for one tail, so its spread goes into the interval. */
+ * 2. What stands on the line in the line's own shape, told apart from bands beside it, from the
+ *    streak above and the bath's traces below: by the fit, or without one by the levels on either
+ *    side.
+ * 3. A dye that the paper lets go slowly feeds a streak as long as the water runs. If it is
+ * released at a rate kappa per distance that the water moves (first-order desorption), the streak's
+ * level next to the line is kappa times what is still to be released. That part stands on the line
+ * in the line's shape and colour, but it is not bound: it is taken off.
+ * 4. Neither share can be below 0: estimate and interval are those of a normal distribution cut off
+ *    there. */
+#include <gsl/gsl_cdf.h>
 #include <gsl/gsl_math.h>
+#include <gsl/gsl_randist.h>
 #include <math.h>
 
 #include "band/bound.h"
 
-static const double z_95 = 1.959964;
-/* Release per unit of Rf. A dye with a smaller rate stays and is as good as bound, one with a
- * larger rate has left the line by the end; from rendered strips with known rates. */
-static const double release_rate = 2.3;
-static const double release_spread = 0.45; /* of ln kappa */
-/* The tail is read from the line's edge on over this many Rf. */
+/* Without a fit: release per unit of Rf, the middle of what rendered strips with known rates show,
+ * and where the streak's level is read. */
+static const double usual_rate = 2.3;
 static const double tail_from = 0.02, tail_length = 0.12;
+/* Doubt of the release model, as a part of what it says is still to be released; larger where the
+ * streak was read from levels alone. */
+static const double release_doubt = 0.3, level_doubt = 0.6;
+/* Doubt of the line's shape, as a part of its area. */
+static const double shape_doubt = 0.04;
+/* How well the line's width is known: what lies at the edge of its reach may count or not. */
+static const double line_doubt = 0.15;
+static const double share_se_least = 2e-4;
 
 double retained_reach(const struct track *track)
 {
@@ -27,98 +36,112 @@ double retained_reach(const struct track *track)
 }
 
 struct level {
-    double load[3], sum, se;
+    double load[3], sum;
 };
 
 /* Mean of a part of the track, of samples that are seen. */
 static struct level level_of(const struct track *track, double from, double to)
 {
     struct level level = {0};
-    double n = 0.0, variance = 0.0;
+    double n = 0.0;
     for (size_t i = 0; i < track->count; i++) {
         if (track->weight[i] <= 0.0 || track->rf[i] < from || track->rf[i] > to)
             continue;
         n += 1.0;
-        variance += gsl_pow_2(track->sum_se[i]);
         for (int c = 0; c < 3; c++)
             level.load[c] += track->load[i][c];
     }
-    n = fmax(n, 1.0);
     for (int c = 0; c < 3; c++) {
-        level.load[c] = fmax(level.load[c] / n, 0.0);
+        level.load[c] = fmax(level.load[c] / fmax(n, 1.0), 0.0);
         level.sum += level.load[c];
     }
-    level.se = sqrt(variance * fmin(track->correlation, n)) / n;
     return level;
 }
 
-/* The lower of the levels at the line's edge and further up. */
+/* The lowest of the levels from the line's edge upwards. */
 static struct level tail_level(const struct track *track, double edge)
 {
-    struct level near = level_of(track, edge, edge + tail_from);
+    struct level lowest = level_of(track, edge, edge + tail_from);
     for (double at = edge + tail_from; at < edge + tail_length; at += tail_from) {
         struct level further = level_of(track, at, at + tail_from);
-        if (further.sum < near.sum)
-            near = further;
+        if (further.sum < lowest.sum)
+            lowest = further;
     }
-    return near;
+    return lowest;
 }
 
-static double net_line(const struct track *track, double reach, const struct level *above,
-                       const struct level *below, double ret[3])
-{
-    double sum = 0.0;
-    for (int c = 0; c < 3; c++)
-        ret[c] = 0.0;
-    for (size_t i = 0; i < track->count; i++) {
-        if (track->weight[i] <= 0.0 || fabs(track->rf[i]) > reach)
-            continue;
-        const struct level *ground = track->rf[i] > 0.0 ? above : below;
-        for (int c = 0; c < 3; c++)
-            ret[c] += (track->load[i][c] - ground->load[c]) * track->step;
-    }
-    for (int c = 0; c < 3; c++)
-        sum += fmax(ret[c], 0.0);
-    return sum;
-}
+/* What stays on the line, and what of it is still to be released; areas. */
+struct standing {
+    double line, bound, bound_se, left, doubt;
+};
 
-static double less_unreleased(const double line[3], const struct level *tail, double rate)
+static struct standing standing_by_levels(const struct track *track, double reach)
 {
-    double sum = 0.0;
-    for (int c = 0; c < 3; c++)
-        sum += fmax(line[c] - tail->load[c] / rate, 0.0);
-    return sum;
-}
-
-static void interval(double value, double low, double high, double ret[2])
-{
-    ret[0] = GSL_MIN(GSL_MAX(low, 0.0), value);
-    ret[1] = GSL_MAX(GSL_MIN(high, 1.0), value);
-}
-
-void bound_measure(const struct track *track, const struct seeds *seeds, double total,
-                   double total_se, struct sl_bands *ret)
-{
-    (void)seeds;
-    double reach = retained_reach(track), line[3];
-    double area = fmax(track_area(track, -reach, reach), 0.0);
-    double error =
-        hypot(track_area_se(track, -reach, reach), track_area_light_se(track, -reach, reach));
-    double share = fmin(area / total, 1.0);
-    double share_se = hypot(error / total, share * total_se / total);
-    ret->retained_share = share;
-    interval(share, share - z_95 * share_se, share + z_95 * share_se, ret->retained_interval);
-
     struct level above = tail_level(track, reach);
     struct level below = level_of(track, -reach - tail_from, -reach);
-    if (below.sum > above.sum)
-        below = above;
-    net_line(track, reach, &above, &below, line);
-    double bound = less_unreleased(line, &above, release_rate) / total;
-    double most = less_unreleased(line, &above, release_rate * exp(z_95 * release_spread)) / total;
-    double least =
-        less_unreleased(line, &above, release_rate * exp(-z_95 * release_spread)) / total;
-    ret->bound_share = fmin(bound, 1.0);
-    interval(ret->bound_share, least - z_95 * share_se, most + z_95 * share_se,
-             ret->bound_interval);
+    double ground = reach * (above.sum + fmin(below.sum, above.sum));
+    double line = fmax(track_area(track, -reach, reach) - ground, 0.0);
+    double left = above.sum / usual_rate;
+    double se = hypot(track_area_se(track, -reach, reach), 0.2 * ground);
+    return (struct standing){line, line - left, se, left, level_doubt};
+}
+
+static struct standing standing_by_fit(const struct fit *fit)
+{
+    struct estimate bound = fit_bound_area(fit);
+    double left[3];
+    model_unreleased(&fit->model, fit->result.parameters->data, left);
+    double sum = left[0] + left[1] + left[2];
+    return (struct standing){bound.value + sum, bound.value, bound.se, sum, release_doubt};
+}
+
+/* Mean and interval of a normal distribution that is cut off at 0 and `most`. */
+static double cut_off(double value, double se, double most, double ret_interval[2])
+{
+    double low = (0.0 - value) / se, high = (most - value) / se;
+    double below = gsl_cdf_ugaussian_P(low), inside = gsl_cdf_ugaussian_P(high) - below;
+    if (inside < 1e-6) { /* far outside: all of it lies at the nearer end */
+        double end = value > 0.0 ? most : 0.0;
+        ret_interval[0] = fmax(end - se, 0.0);
+        ret_interval[1] = fmin(end + se, most);
+        return end;
+    }
+    ret_interval[0] = value + se * gsl_cdf_ugaussian_Pinv(below + 0.025 * inside);
+    ret_interval[1] = value + se * gsl_cdf_ugaussian_Pinv(below + 0.975 * inside);
+    return value + se * (gsl_ran_ugaussian_pdf(low) - gsl_ran_ugaussian_pdf(high)) / inside;
+}
+
+/* Standard error of the retained share. */
+static double retained_error(const struct track *track, double reach, double share, double total,
+                             double total_se)
+{
+    double random = track_area_se(track, -reach, reach);
+    double light = track_area_light_se(track, -reach, reach);
+    double edges = fmax(track->sum[track_at(track, reach)], 0.0) +
+                   fmax(track->sum[track_at(track, -reach)], 0.0);
+    double width = 0.5 * line_doubt * track->line * edges;
+    double place = track->origin_se *
+                   fabs(track->sum[track_at(track, reach)] - track->sum[track_at(track, -reach)]);
+    double area = hypot(hypot(random, light), hypot(width, place));
+    return hypot(area, share * total_se) / total;
+}
+
+void bound_measure(const struct track *track, const struct fit *fit, double total, double total_se,
+                   struct sl_bands *ret)
+{
+    double reach = retained_reach(track);
+    double share = fmin(fmax(track_area(track, -reach, reach), 0.0) / total, 1.0);
+    double share_se = fmax(retained_error(track, reach, share, total, total_se), share_se_least);
+    cut_off(share, share_se, 1.0, ret->retained_interval);
+    ret->retained_share = share;
+
+    struct standing standing = fit ? standing_by_fit(fit) : standing_by_levels(track, reach);
+    standing.left = fmin(standing.left, share * total);
+    double doubt = hypot(standing.doubt * standing.left, shape_doubt * standing.line);
+    double light = track_area_light_se(track, -0.5 * track->line, 0.5 * track->line);
+    double error = hypot(hypot(standing.bound_se, doubt), light);
+    double se = hypot(error, standing.bound / total * total_se) / total;
+    double most = fmin(share + 2.0 * share_se, 1.0); /* what is bound is retained */
+    ret->bound_share = cut_off(standing.bound / total, fmax(fmin(se, share), share_se_least), most,
+                               ret->bound_interval);
 }

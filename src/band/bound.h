@@ -3,13 +3,14 @@
 #ifndef BAND_BOUND_H
 #define BAND_BOUND_H
 
-#include "band/seed.h"
+#include "band/fit.h"
 
 /* Half the reach of what counts as retained, in Rf: half the line's width + 1 mm. */
 double retained_reach(const struct track *track);
 
-/* Fills the shares and their intervals; `total` is the area under the load that is dye. */
-void bound_measure(const struct track *track, const struct seeds *seeds, double total,
-                   double total_se, struct sl_bands *ret);
+/* Fills the shares and their intervals; `total` is the area under the load that is dye; `fit` NULL
+ * where none was made. */
+void bound_measure(const struct track *track, const struct fit *fit, double total, double total_se,
+                   struct sl_bands *ret);
 
 #endif

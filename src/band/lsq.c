@@ -8,6 +8,7 @@
 
 static const double usual_tolerance = 1e-8;
 static const size_t usual_iterations = 100;
+static const size_t quiet_iterations = 3; /* this often chi-square hardly falls: settled */
 
 static int call_residual(const gsl_vector *x, void *data, gsl_vector *f)
 {
@@ -26,9 +27,26 @@ static int call_jacobian(const gsl_vector *x, void *data, gsl_matrix *jacobian)
     return GSL_SUCCESS;
 }
 
-static bool settled(int outcome, int reason)
+/* Iterates until the step, the gradient or the fall of chi-square is small; false where it stops
+ * before. */
+static bool iterate(const struct lsq_problem *problem, gsl_multifit_nlinear_workspace *work)
 {
-    return outcome == GSL_SUCCESS && (reason == 1 || reason == 2);
+    double tolerance = problem->tolerance > 0.0 ? problem->tolerance : usual_tolerance;
+    size_t most = problem->iterations_most > 0 ? problem->iterations_most : usual_iterations;
+    size_t quiet = 0;
+    double before = INFINITY;
+    for (size_t k = 0; k < most && quiet < quiet_iterations; k++) {
+        int reason = 0;
+        double norm = gsl_blas_dnrm2(gsl_multifit_nlinear_residual(work));
+        quiet = norm * norm > before * (1.0 - problem->fall) ? quiet + 1 : 0;
+        before = norm * norm;
+        if (gsl_multifit_nlinear_iterate(work))
+            return false;
+        gsl_multifit_nlinear_test(tolerance, tolerance, 0.0, &reason, work);
+        if (reason == 1 || reason == 2)
+            return true;
+    }
+    return quiet >= quiet_iterations;
 }
 
 /* One run with one trust region method; false if it could not even start. */
@@ -44,21 +62,16 @@ static bool run(const struct lsq_problem *problem, const gsl_multifit_nlinear_tr
                                     .n = problem->residuals,
                                     .p = problem->parameters,
                                     .params = &own};
-    double tolerance = problem->tolerance > 0.0 ? problem->tolerance : usual_tolerance;
-    size_t most = problem->iterations_most > 0 ? problem->iterations_most : usual_iterations;
     bool good = false;
-    int reason = 0;
     gsl_multifit_nlinear_workspace *work = gsl_multifit_nlinear_alloc(
         gsl_multifit_nlinear_trust, &settings, problem->residuals, problem->parameters);
     if (!work || gsl_multifit_nlinear_init(start, &fdf, work))
         goto done;
-    int outcome =
-        gsl_multifit_nlinear_driver(most, tolerance, tolerance, 0.0, NULL, NULL, &reason, work);
+    result->settled = iterate(problem, work);
     const gsl_vector *f = gsl_multifit_nlinear_residual(work);
     gsl_vector_memcpy(result->parameters, gsl_multifit_nlinear_position(work));
     gsl_blas_ddot(f, f, &result->chi2);
     result->iterations = gsl_multifit_nlinear_niter(work);
-    result->settled = settled(outcome, reason);
     good = isfinite(result->chi2) &&
            !gsl_multifit_nlinear_covar(gsl_multifit_nlinear_jac(work), 0.0, result->covariance);
 done:
@@ -86,7 +99,8 @@ sl_code lsq_solve(const struct lsq_problem *problem, const gsl_vector *start,
     }
     bool good = run(problem, gsl_multifit_nlinear_trs_lm, start, &plain);
     if (!good || !plain.settled) {
-        bool better = run(problem, gsl_multifit_nlinear_trs_lmaccel, start, &fast) &&
+        const gsl_vector *from = good ? plain.parameters : start;
+        bool better = run(problem, gsl_multifit_nlinear_trs_lmaccel, from, &fast) &&
                       (!good || fast.chi2 < plain.chi2);
         if (better) {
             struct lsq_result swap = plain;

@@ -19,6 +19,7 @@ struct lsq_problem {
     const void *context;
     double tolerance;       /* relative step at which it counts as settled; default 1e-8 where 0 */
     size_t iterations_most; /* default 100 where 0 */
+    double fall;            /* relative fall of chi-square that still counts; 0: any */
 };
 
 struct lsq_result {

@@ -67,7 +67,8 @@ struct streak shape_streak(double x, double blur, double end, double sigma, doub
     double z = (end - x) / sigma;
     double rise = rate * exp(fmin(-rate * (end - x), 50.0)) * phi(x / blur);
     double value = rise * phi(z), edge = rise * gauss(z, 1.0);
-    return (struct streak){value, -rate * value + edge / sigma, -edge * z};
+    return (struct streak){value, -rate * value + edge / sigma, -edge * z,
+                           value * (1.0 - rate * (end - x))};
 }
 
 struct bath shape_bath(double x, double blur, double reach)

@@ -19,7 +19,7 @@ struct line {
 struct line shape_line(double x, double middle, double width, double blur);
 
 struct streak {
-    double value, by_end, by_ln_sigma;
+    double value, by_end, by_ln_sigma, by_ln_rate;
 };
 /* Released at `rate` per Rf; begins at the origin within `blur`, ends at `end` within `sigma`. */
 struct streak shape_streak(double x, double blur, double end, double sigma, double rate);

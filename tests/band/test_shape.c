@@ -74,6 +74,8 @@ static void streak_and_bath_derivatives(void **state)
                      shape_streak(x, 0.01, 0.7 + step, 0.06, 2.3).value, s.by_end, 10.0);
         assert_slope(shape_streak(x, 0.01, 0.7, 0.06 * exp(-step), 2.3).value,
                      shape_streak(x, 0.01, 0.7, 0.06 * exp(step), 2.3).value, s.by_ln_sigma, 10.0);
+        assert_slope(shape_streak(x, 0.01, 0.7, 0.06, 2.3 * exp(-step)).value,
+                     shape_streak(x, 0.01, 0.7, 0.06, 2.3 * exp(step)).value, s.by_ln_rate, 10.0);
         struct bath b = shape_bath(x, 0.01, 0.05);
         assert_slope(shape_bath(x, 0.01, 0.05 * exp(-step)).value,
                      shape_bath(x, 0.01, 0.05 * exp(step)).value, b.by_ln_reach, 10.0);

@@ -1,0 +1,274 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* The joint fit:
+ * 1. Start with the line, the bath and one band for each maximum.
+ * 2. Fit all three channels together (lsq).
+ * 3. Look where the largest misfit of one sign lies; try a further band there.
+ * 4. Keep it if the Bayesian information criterion falls enough and if it is a band of its own:
+ *    strong enough, and of another hue or far enough from its neighbours; else stop.
+ * G. Schwarz, Ann. Statist. 6 (1978) 461-464 for the criterion. */
+#include <gsl/gsl_math.h>
+#include <math.h>
+#include <string.h>
+
+#include "band/fit.h"
+#include "band/shape.h"
+
+static const double sigma_of_half_width = 0.42466; /* 1 / (2 sqrt(2 ln 2)) */
+/* How well the start is trusted: standard deviations of logarithms where not said otherwise. */
+static const double width_doubt = 0.5, tail_doubt = 0.8, line_doubt = 0.3, blur_doubt = 0.6;
+static const double usual_tail = 0.4;                      /* tau in sigmas */
+static const double usual_reach = 0.05, reach_doubt = 0.7; /* of the bath, Rf */
+static const double usual_slow = 0.5, slow_doubt = 0.7;    /* root of the part released slowly */
+/* Release per unit of Rf, and the spread of its logarithm: see bound.c. */
+static const double usual_rate = 2.3, rate_doubt = 0.45;
+static const double root_doubt = 10.0; /* keeps what the data say nothing about from running away */
+static const double root_least = 0.03;
+static const size_t iterations_most = 30;
+
+/* A further band: fall of the criterion ("very strong" is 10: R. Kass, A. Raftery, J. Am. Stat.
+ * Assoc. 90 (1995) 773-795; twice that, as our shapes are not the paper's), least part of all
+ * bands, distance in mean widths, angle between signatures. */
+static const double criterion_fall = 20.0, part_least = 0.03, distance_least = 0.35;
+static const double distance_same_hue = 0.7, other_hue_rad = 0.15;
+static const size_t further_most = 3;
+
+static void set(double *start, struct model *model, size_t i, double mean, double sd)
+{
+    start[i] = mean;
+    model->prior[i] = (struct prior){mean, sd};
+}
+
+static void set_root(double *start, struct model *model, size_t i, double area, double largest)
+{
+    start[i] = sqrt(fmax(area, gsl_pow_2(root_least) * largest));
+    model->prior[i] = (struct prior){0.0, root_doubt * sqrt(largest)};
+}
+
+static void start_line(const struct track *track, const double load[3], double largest,
+                       double *start, struct model *model)
+{
+    set(start, model, MODEL_LINE, 0.0, hypot(0.2 * track->line, 2.0 * track->origin_se));
+    set(start, model, MODEL_LINE + 1, log(track->line), line_doubt);
+    set(start, model, MODEL_LINE + 2, log(0.25 * track->line), blur_doubt);
+    for (size_t c = 0; c < 3; c++)
+        set_root(start, model, MODEL_LINE + 3 + c, load[c] * track->line, largest);
+    set(start, model, MODEL_BATH, log(usual_reach), reach_doubt);
+    for (size_t c = 0; c < 3; c++)
+        set_root(start, model, MODEL_BATH + 1 + c, 0.05 * load[c] * usual_reach, largest);
+    set(start, model, MODEL_RATE, log(usual_rate), rate_doubt);
+}
+
+static void start_band(const struct fit_start *from, size_t index, double largest, double *start,
+                       struct model *model)
+{
+    size_t first = MODEL_BANDS + MODEL_BAND_SIZE * index;
+    double sigma = sigma_of_half_width * from->half_width;
+    set(start, model, first, from->rf + 0.3 * usual_tail * sigma, 0.5 * from->half_width);
+    set(start, model, first + 1, log(sigma), width_doubt);
+    set(start, model, first + 2, log(usual_tail * sigma), tail_doubt);
+    for (size_t c = 0; c < 3; c++)
+        set_root(start, model, first + 3 + c, from->load[c] * from->half_width, largest);
+    set(start, model, first + 6, usual_slow, slow_doubt);
+}
+
+static sl_code solve(const double *start, struct fit *fit, struct sl_status *status)
+{
+    size_t p = model_parameters(&fit->model), n = model_residuals(&fit->model);
+    struct lsq_problem problem = {n,           p,    model_residual,  model_jacobian,
+                                  &fit->model, 1e-4, iterations_most, 1e-3};
+    gsl_vector_const_view view = gsl_vector_const_view_array(start, p);
+    struct lsq_result result = {0};
+    sl_code code = lsq_solve(&problem, &view.vector, &result, status);
+    if (code)
+        return code;
+    fit->result = result;
+    fit->freedom = fmax((double)(n - 2 * p), 1.0);
+    fit->criterion = result.chi2 + (double)p * log((double)(n - p));
+    return SL_OK;
+}
+
+struct fit_band fit_band(const struct fit *fit, size_t index)
+{
+    struct fit_band band = {0};
+    size_t first = MODEL_BANDS + MODEL_BAND_SIZE * index;
+    const double *p = fit->result.parameters->data, *q = p + first;
+    double sigma = exp(q[1]), tau = exp(q[2]), lead;
+    double streak = gsl_pow_2(q[6]) * (1.0 - exp(-exp(p[MODEL_RATE]) * fmax(q[0], 0.0)));
+    band.apex = shape_emg_apex(q[0], sigma, tau);
+    band.apex_se = sqrt(fmax(gsl_matrix_get(fit->result.covariance, first, first), 0.0));
+    band.half_width = shape_emg_width(q[0], sigma, tau, 0.5, NULL);
+    double tenth = shape_emg_width(q[0], sigma, tau, 0.1, &lead);
+    band.asymmetry = (tenth - lead) / lead;
+    for (int c = 0; c < 3; c++) {
+        band.area[c] = gsl_pow_2(q[3 + c]) * (1.0 + streak);
+        band.area_sum += band.area[c];
+    }
+    return band;
+}
+
+static double angle(const double a[3], const double b[3])
+{
+    double dot = 0.0, aa = 0.0, bb = 0.0;
+    for (int c = 0; c < 3; c++) {
+        dot += a[c] * b[c];
+        aa += a[c] * a[c];
+        bb += b[c] * b[c];
+    }
+    return acos(GSL_MIN(dot / fmax(sqrt(aa * bb), 1e-12), 1.0));
+}
+
+/* Whether the last band of the fit is one of its own. */
+static bool own_band(const struct fit *fit)
+{
+    size_t last = fit->model.bands - 1;
+    struct fit_band band = fit_band(fit, last);
+    double all = band.area_sum;
+    for (size_t b = 0; b < last; b++) {
+        struct fit_band other = fit_band(fit, b);
+        double distance =
+            fabs(band.apex - other.apex) / (0.5 * (band.half_width + other.half_width));
+        bool same = angle(band.area, other.area) < other_hue_rad;
+        if (distance < (same ? distance_same_hue : distance_least))
+            return false;
+        all += other.area_sum;
+    }
+    return band.area_sum > part_least * all && band.apex > 2.0 * fit->cells.rf[0] &&
+           band.apex < 1.05;
+}
+
+/* Sum of the misfit over a window; the place of its largest value. */
+static bool find_misfit(const struct fit *fit, double width, struct fit_start *ret)
+{
+    const struct cells *cells = &fit->cells;
+    const double *p = fit->result.parameters->data;
+    double largest = 0.0;
+    for (size_t k = 0; k < cells->count; k++) {
+        double misfit[3] = {0}, variance = 0.0, sum = 0.0, n = 0.0;
+        for (size_t j = k; j < cells->count && cells->rf[j] < cells->rf[k] + width; j++) {
+            double load[3];
+            n += 1.0;
+            model_load(&fit->model, p, cells->rf[j], load);
+            for (int c = 0; c < 3; c++) {
+                misfit[c] += cells->load[j][c] - load[c];
+                variance += gsl_pow_2(cells->error[j][c]);
+            }
+        }
+        for (int c = 0; c < 3; c++)
+            sum += misfit[c];
+        double middle = cells->rf[k] + 0.5 * width;
+        if (middle < width || sum <= largest * sqrt(variance))
+            continue;
+        largest = sum / sqrt(variance);
+        ret->rf = middle;
+        ret->half_width = width;
+        for (int c = 0; c < 3; c++)
+            ret->load[c] = fmax(misfit[c] / n, 0.0);
+    }
+    return largest > 3.0;
+}
+
+static double largest_area(const struct fit_start *starts, size_t count, const double line_load[3],
+                           double line)
+{
+    double largest = 1e-6;
+    for (int c = 0; c < 3; c++)
+        largest = fmax(largest, line_load[c] * line);
+    for (size_t b = 0; b < count; b++)
+        for (int c = 0; c < 3; c++)
+            largest = fmax(largest, starts[b].load[c] * starts[b].half_width);
+    return largest;
+}
+
+/* Tries one band more; true if it stays. */
+static bool try_further(struct fit *fit, double largest)
+{
+    struct fit trial = *fit;
+    struct fit_start from = {0};
+    double start[MODEL_PARAMETERS_MAX], width = 0.06;
+    if (fit->model.bands >= MODEL_BANDS_MAX || !find_misfit(fit, width, &from))
+        return false;
+    memcpy(start, fit->result.parameters->data, fit->result.parameters->size * sizeof *start);
+    start_band(&from, trial.model.bands, largest, start, &trial.model);
+    trial.model.bands++;
+    trial.model.cells = &trial.cells;
+    if (solve(start, &trial, NULL))
+        return false;
+    if (trial.criterion > fit->criterion - criterion_fall || !own_band(&trial)) {
+        lsq_finish(&trial.result);
+        return false;
+    }
+    lsq_finish(&fit->result);
+    *fit = trial;
+    fit->model.cells = &fit->cells;
+    return true;
+}
+
+sl_code fit_make(const struct track *track, double from_rf, double to_rf,
+                 const struct fit_start *starts, size_t count, const double line_load[3],
+                 struct fit *ret, struct sl_status *status)
+{
+    struct fit fit = {.given = count, .model = {.bands = count, .line_blur = 0.3 * track->line}};
+    double start[MODEL_PARAMETERS_MAX];
+    double largest = largest_area(starts, count, line_load, track->line);
+    sl_code code = cells_make(track, from_rf, to_rf, &fit.cells, status);
+    if (code)
+        return code;
+    fit.model.cells = &fit.cells;
+    start_line(track, line_load, largest, start, &fit.model);
+    for (size_t b = 0; b < count; b++)
+        start_band(&starts[b], b, largest, start, &fit.model);
+    code = solve(start, &fit, status);
+    if (code) {
+        fit_finish(&fit);
+        return code;
+    }
+    for (size_t k = 0; k < further_most && try_further(&fit, largest); k++)
+        ;
+    *ret = fit;
+    ret->model.cells = &ret->cells;
+    return SL_OK;
+}
+
+void fit_finish(struct fit *fit)
+{
+    if (!fit)
+        return;
+    lsq_finish(&fit->result);
+    cells_finish(&fit->cells);
+    *fit = (struct fit){0};
+}
+
+/* Standard error of the line's area in one channel, all else known. */
+static double least_error(const struct fit *fit, int channel)
+{
+    const double *line = fit->result.parameters->data + MODEL_LINE;
+    double information = 1e-12;
+    for (size_t k = 0; k < fit->cells.count; k++) {
+        double shape = shape_line(fit->cells.rf[k], line[0], exp(line[1]), exp(line[2])).value;
+        information += gsl_pow_2(shape / fit->cells.error[k][channel]);
+    }
+    return 1.0 / sqrt(information);
+}
+
+/* The derivative by a root vanishes at 0, and with it what the covariance tells: where a channel
+ * holds next to nothing, the error is that of its area alone. */
+struct estimate fit_bound_area(const struct fit *fit)
+{
+    const gsl_matrix *covariance = fit->result.covariance;
+    struct estimate estimate = {0};
+    double variance = 0.0, slope[3];
+    for (int c = 0; c < 3; c++) {
+        double root = gsl_vector_get(fit->result.parameters, MODEL_LINE + 3 + (size_t)c);
+        double alone = least_error(fit, c);
+        bool much = root * root > 3.0 * alone;
+        estimate.value += root * root;
+        slope[c] = much ? 2.0 * root : 0.0;
+        variance += much ? 0.0 : alone * alone;
+    }
+    for (size_t c = 0; c < 3; c++)
+        for (size_t d = 0; d < 3; d++)
+            variance += slope[c] * slope[d] *
+                        gsl_matrix_get(covariance, MODEL_LINE + 3 + c, MODEL_LINE + 3 + d);
+    estimate.se = sqrt(fmax(variance, 0.0));
+    return estimate;
+}

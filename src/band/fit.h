@@ -1,0 +1,44 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* The joint fit of all three channels: how many bands the data carry, and what each of them is. */
+#ifndef BAND_FIT_H
+#define BAND_FIT_H
+
+#include "band/lsq.h"
+#include "band/model.h"
+#include "band/seed.h"
+
+/* Where the fit starts for one band. */
+struct fit_start {
+    double rf, half_width;
+    double load[3]; /* at the apex */
+};
+
+struct fit {
+    struct cells cells;
+    struct model model;
+    struct lsq_result result;
+    size_t given;     /* bands that the starts gave; those after them were resolved by the fit */
+    double freedom;   /* residuals less parameters */
+    double criterion; /* Bayesian information criterion */
+};
+
+/* `line_load` is the load at the origin. On failure `ret` stays empty (cells.block NULL). */
+sl_code fit_make(const struct track *track, double from_rf, double to_rf,
+                 const struct fit_start *starts, size_t count, const double line_load[3],
+                 struct fit *ret, struct sl_status *status);
+void fit_finish(struct fit *fit);
+
+struct fit_band {
+    double apex, apex_se; /* Rf */
+    double half_width, asymmetry;
+    double area[3], area_sum; /* of what ran at once and what it left behind as a streak */
+};
+struct fit_band fit_band(const struct fit *fit, size_t index);
+
+struct estimate {
+    double value, se;
+};
+/* Area of what is bound to the line. */
+struct estimate fit_bound_area(const struct fit *fit);
+
+#endif
