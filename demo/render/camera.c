@@ -6,11 +6,13 @@
 // A phone's main lens sees about 65 degrees along the longer side (common practice, no source).
 static const double focal_by_long_side = 0.78;
 
-static double dot(const double a[3], const double b[3]) {
+static double dot(const double a[3], const double b[3])
+{
     return a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
 }
 
-void camera_aim(const struct scene *scene, struct camera *ret_camera) {
+void camera_aim(const struct scene *scene, struct camera *ret_camera)
+{
     const double degree = 3.14159265358979323846 / 180;
     double tilt = scene->tilt_deg * degree;
     double direction = scene->tilt_direction_deg * degree;
@@ -47,14 +49,16 @@ void camera_aim(const struct scene *scene, struct camera *ret_camera) {
 }
 
 void camera_project(const struct camera *camera, double x, double y, double z, double *ret_px,
-                    double *ret_py) {
+                    double *ret_py)
+{
     double q[3] = {x - camera->place[0], y - camera->place[1], z - camera->place[2]};
     double depth = dot(q, camera->forward);
     *ret_px = camera->centre_x_px + camera->focal_px * dot(q, camera->right) / depth;
     *ret_py = camera->centre_y_px + camera->focal_px * dot(q, camera->down) / depth;
 }
 
-void camera_meet(const struct camera *camera, double px, double py, double *ret_x, double *ret_y) {
+void camera_meet(const struct camera *camera, double px, double py, double *ret_x, double *ret_y)
+{
     double ray[3];
     for (int k = 0; k < 3; k++) {
         ray[k] = camera->forward[k] * camera->focal_px +
@@ -66,7 +70,8 @@ void camera_meet(const struct camera *camera, double px, double py, double *ret_
     *ret_y = camera->place[1] + t * ray[1];
 }
 
-void camera_raise(const struct camera *camera, double z, double *x, double *y) {
+void camera_raise(const struct camera *camera, double z, double *x, double *y)
+{
     double s = 1 - z / camera->place[2];
     *x = camera->place[0] + (*x - camera->place[0]) * s;
     *y = camera->place[1] + (*y - camera->place[1]) * s;

@@ -150,7 +150,8 @@ struct reader {
     bool seen[KEYS_MAX];
 };
 
-static bool fail(struct reader *reader, const char *format, ...) {
+static bool fail(struct reader *reader, const char *format, ...)
+{
     char text[256];
     va_list arguments;
     va_start(arguments, format);
@@ -161,7 +162,8 @@ static bool fail(struct reader *reader, const char *format, ...) {
     return false;
 }
 
-static char *trimmed(char *text) {
+static char *trimmed(char *text)
+{
     while (isspace((unsigned char)*text)) {
         text++;
     }
@@ -174,7 +176,8 @@ static char *trimmed(char *text) {
 }
 
 // Reads up to `count` numbers; true if there were exactly so many and nothing else.
-static bool read_numbers(const char *text, double *ret_values, int count) {
+static bool read_numbers(const char *text, double *ret_values, int count)
+{
     for (int k = 0; k < count; k++) {
         char *end;
         ret_values[k] = strtod(text, &end);
@@ -189,7 +192,8 @@ static bool read_numbers(const char *text, double *ret_values, int count) {
     return *text == '\0';
 }
 
-static bool set_number(struct reader *reader, const struct key *key, const char *value) {
+static bool set_number(struct reader *reader, const struct key *key, const char *value)
+{
     char *field = (char *)reader->target + key->offset;
     double number;
     if (!read_numbers(value, &number, 1)) {
@@ -212,7 +216,8 @@ static bool set_number(struct reader *reader, const struct key *key, const char 
     return true;
 }
 
-static bool set_word(struct reader *reader, const struct key *key, const char *value) {
+static bool set_word(struct reader *reader, const struct key *key, const char *value)
+{
     char all[200] = "";
     for (int k = 0; key->words[k] != NULL; k++) {
         if (strcmp(key->words[k], value) == 0) {
@@ -225,7 +230,8 @@ static bool set_word(struct reader *reader, const struct key *key, const char *v
     return fail(reader, "%s cannot be \"%s\"; it can be: %s", key->name, value, all);
 }
 
-static bool set_colour(struct reader *reader, const struct key *key, const char *value) {
+static bool set_colour(struct reader *reader, const struct key *key, const char *value)
+{
     double rgb[3];
     if (!read_numbers(value, rgb, 3)) {
         return fail(reader, "%s needs three numbers (red green blue), not \"%s\"", key->name,
@@ -241,7 +247,8 @@ static bool set_colour(struct reader *reader, const struct key *key, const char 
     return true;
 }
 
-static bool add_peak(struct reader *reader, const char *value) {
+static bool add_peak(struct reader *reader, const char *value)
+{
     struct dye *dye = reader->target;
     double v[3];
     if (dye->peak_count == PEAKS_MAX) {
@@ -258,7 +265,8 @@ static bool add_peak(struct reader *reader, const char *value) {
     return true;
 }
 
-static bool set_text(struct reader *reader, const struct key *key, const char *value) {
+static bool set_text(struct reader *reader, const struct key *key, const char *value)
+{
     if (strlen(value) >= NAME_SIZE) {
         return fail(reader, "%s is longer than %d letters", key->name, NAME_SIZE - 1);
     }
@@ -266,7 +274,8 @@ static bool set_text(struct reader *reader, const struct key *key, const char *v
     return true;
 }
 
-static bool set_yes_no(struct reader *reader, const struct key *key, const char *value) {
+static bool set_yes_no(struct reader *reader, const struct key *key, const char *value)
+{
     bool yes = strcmp(value, "yes") == 0;
     if (!yes && strcmp(value, "no") != 0) {
         return fail(reader, "%s is yes or no, not \"%s\"", key->name, value);
@@ -275,7 +284,8 @@ static bool set_yes_no(struct reader *reader, const struct key *key, const char 
     return true;
 }
 
-static bool set_value(struct reader *reader, const struct key *key, const char *value) {
+static bool set_value(struct reader *reader, const struct key *key, const char *value)
+{
     switch (key->type) {
     case WORD:
         return set_word(reader, key, value);
@@ -293,11 +303,13 @@ static bool set_value(struct reader *reader, const struct key *key, const char *
 }
 
 // The next free place of a section's list, or NULL when it is full.
-static void *next_place(void *list, size_t size, int *count, int most) {
+static void *next_place(void *list, size_t size, int *count, int most)
+{
     return *count < most ? (char *)list + size * (size_t)(*count)++ : NULL;
 }
 
-static bool begin_section(struct reader *reader, const char *name) {
+static bool begin_section(struct reader *reader, const char *name)
+{
     struct scene *scene = reader->scene;
     reader->target = NULL;
     memset(reader->seen, 0, sizeof reader->seen);
@@ -358,7 +370,8 @@ static bool begin_section(struct reader *reader, const char *name) {
     return reader->target != NULL || fail(reader, "too many sections [%s]", name);
 }
 
-static bool read_line(struct reader *reader, char *line) {
+static bool read_line(struct reader *reader, char *line)
+{
     char *comment = strchr(line, '#');
     if (comment != NULL) {
         *comment = '\0';
@@ -398,7 +411,8 @@ static bool read_line(struct reader *reader, char *line) {
     return fail(reader, "[%s] has no key \"%s\"", reader->section, name);
 }
 
-bool describe_read(const char *path, struct scene *ret_scene, char *ret_error, int error_size) {
+bool describe_read(const char *path, struct scene *ret_scene, char *ret_error, int error_size)
+{
     struct reader reader = {
         .path = path, .scene = ret_scene, .error = ret_error, .error_size = error_size};
     char line[512];

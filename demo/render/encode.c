@@ -14,7 +14,8 @@
 static const char photo_date[20] = "2031:03:08 19:20:00";
 
 // An ICC profile of the scene's colour space; free() it. NULL with PROFILE_NONE.
-static uint8_t *make_profile(int kind, uint32_t *ret_size) {
+static uint8_t *make_profile(int kind, uint32_t *ret_size)
+{
     static const cmsCIExyY d65 = {0.3127, 0.3290, 1};
     static const cmsCIExyYTRIPLE primaries[2] = {
         {{0.640, 0.330, 1}, {0.300, 0.600, 1}, {0.150, 0.060, 1}},
@@ -42,7 +43,8 @@ static uint8_t *make_profile(int kind, uint32_t *ret_size) {
     return bytes;
 }
 
-static ExifEntry *add_entry(ExifData *data, ExifIfd ifd, ExifTag tag) {
+static ExifEntry *add_entry(ExifData *data, ExifIfd ifd, ExifTag tag)
+{
     ExifEntry *entry = exif_entry_new();
     entry->tag = tag;
     exif_content_add_entry(data->ifd[ifd], entry);
@@ -51,7 +53,8 @@ static ExifEntry *add_entry(ExifData *data, ExifIfd ifd, ExifTag tag) {
     return entry;
 }
 
-static void write_exif(struct jpeg_compress_struct *jpeg, int orientation) {
+static void write_exif(struct jpeg_compress_struct *jpeg, int orientation)
+{
     ExifData *data = exif_data_new();
     unsigned char *bytes = NULL;
     unsigned size = 0;
@@ -67,7 +70,8 @@ static void write_exif(struct jpeg_compress_struct *jpeg, int orientation) {
     exif_data_unref(data);
 }
 
-static void write_jpeg(const struct scene *scene, const struct picture *picture, FILE *file) {
+static void write_jpeg(const struct scene *scene, const struct picture *picture, FILE *file)
+{
     struct jpeg_compress_struct jpeg;
     struct jpeg_error_mgr errors;
     uint32_t size;
@@ -96,13 +100,15 @@ static void write_jpeg(const struct scene *scene, const struct picture *picture,
     free(profile);
 }
 
-static void stop_on_png_error(png_structp png, png_const_charp message) {
+static void stop_on_png_error(png_structp png, png_const_charp message)
+{
     (void)png;
     fprintf(stderr, "PNG: %s\n", message);
     exit(EXIT_FAILURE);
 }
 
-static void write_png(const struct scene *scene, const struct picture *picture, FILE *file) {
+static void write_png(const struct scene *scene, const struct picture *picture, FILE *file)
+{
     uint32_t size;
     uint8_t *profile = make_profile(scene->profile, &size);
     png_structp png = png_create_write_struct(PNG_LIBPNG_VER_STRING, NULL, stop_on_png_error, NULL);
@@ -130,7 +136,8 @@ static void write_png(const struct scene *scene, const struct picture *picture, 
     free(profile);
 }
 
-bool encode_file(const struct scene *scene, const struct picture *picture, const char *path) {
+bool encode_file(const struct scene *scene, const struct picture *picture, const char *path)
+{
     FILE *file = fopen(path, "wb");
     if (file == NULL) {
         return false;

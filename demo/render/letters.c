@@ -37,7 +37,8 @@ static const char *const capitals[26] = {
     "06460040",                  // Z
 };
 
-const char *letter_strokes(char letter) {
+const char *letter_strokes(char letter)
+{
     if (letter >= '0' && letter <= '9') {
         return digits[letter - '0'];
     }

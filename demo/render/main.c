@@ -65,11 +65,13 @@ struct drawing {
     int run_count, sheet_count, under_count;
 };
 
-static bool lies_over(const struct object *object) {
+static bool lies_over(const struct object *object)
+{
     return object->kind == OBJECT_PEG || object->kind == OBJECT_TAPE;
 }
 
-static bool add_objects(const struct scene *scene, bool over, struct drawing *drawing) {
+static bool add_objects(const struct scene *scene, bool over, struct drawing *drawing)
+{
     for (int k = 0; k < scene->object_count; k++) {
         const struct object *object = &scene->objects[k];
         if (lies_over(object) == over) {
@@ -84,7 +86,8 @@ static bool add_objects(const struct scene *scene, bool over, struct drawing *dr
 }
 
 static bool add_strips(const struct scene *scene, const struct spectra *spectra,
-                       struct drawing *drawing) {
+                       struct drawing *drawing)
+{
     for (int s = 0; s < scene->strip_count; s++) {
         if (!run_create(scene, spectra, s, &drawing->runs[s])) {
             return false;
@@ -99,7 +102,8 @@ static bool add_strips(const struct scene *scene, const struct spectra *spectra,
     return true;
 }
 
-static void drawing_finish(struct drawing *drawing) {
+static void drawing_finish(struct drawing *drawing)
+{
     for (int k = 0; k < drawing->run_count; k++) {
         run_finish(&drawing->runs[k]);
     }
@@ -109,7 +113,8 @@ static void drawing_finish(struct drawing *drawing) {
 }
 
 // Draws one scene to DIR/NAME.jpg or .png and DIR/NAME.truth.json. False after a message.
-static bool draw(const struct scene *scene, const char *folder, const char *name) {
+static bool draw(const struct scene *scene, const char *folder, const char *name)
+{
     struct drawing *drawing = calloc(1, sizeof *drawing);
     struct spectra *spectra = calloc(1, sizeof *spectra);
     struct picture picture = {0};
@@ -162,7 +167,8 @@ done:
     return ok;
 }
 
-static void shrink(struct scene *scene, int long_side_px) {
+static void shrink(struct scene *scene, int long_side_px)
+{
     int now = scene->width_px > scene->height_px ? scene->width_px : scene->height_px;
     double factor = (double)long_side_px / now;
     if (long_side_px <= 0) {
@@ -173,7 +179,8 @@ static void shrink(struct scene *scene, int long_side_px) {
     scene->px_per_mm *= factor;
 }
 
-static bool draw_description(const char *path, const char *folder, int long_side_px) {
+static bool draw_description(const char *path, const char *folder, int long_side_px)
+{
     struct scene *scene = calloc(1, sizeof *scene);
     char error[512];
     char name[256];
@@ -197,7 +204,8 @@ static bool draw_description(const char *path, const char *folder, int long_side
     return ok;
 }
 
-static int find_word(const char *const *words, const char *word) {
+static int find_word(const char *const *words, const char *word)
+{
     for (int k = 0; words[k] != NULL; k++) {
         if (strcmp(words[k], word) == 0) {
             return k;
@@ -206,7 +214,8 @@ static int find_word(const char *const *words, const char *word) {
     return -1;
 }
 
-static int draw_random(char **arguments, int count, const char *folder, int long_side_px) {
+static int draw_random(char **arguments, int count, const char *folder, int long_side_px)
+{
     unsigned long first = 0;
     unsigned long last = 0;
     char rest;
@@ -240,7 +249,8 @@ static const char usage[] =
     "TIER: easy, normal, hard, negative; STYLE: tidy, dip.\n"
     "Example: strandline-render --random normal dip 1-20 --long-side 1600 -o renders\n";
 
-int main(int argc, char **argv) {
+int main(int argc, char **argv)
+{
     static const struct option options[] = {{"output", required_argument, NULL, 'o'},
                                             {"random", no_argument, NULL, 'r'},
                                             {"long-side", required_argument, NULL, 'l'},

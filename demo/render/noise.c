@@ -5,44 +5,53 @@
 
 #include <math.h>
 
-static uint64_t mix(uint64_t z) {
+static uint64_t mix(uint64_t z)
+{
     z = (z ^ (z >> 30)) * 0xbf58476d1ce4e5b9u;
     z = (z ^ (z >> 27)) * 0x94d049bb133111ebu;
     return z ^ (z >> 31);
 }
 
-uint64_t rng_next(struct rng *rng) {
+uint64_t rng_next(struct rng *rng)
+{
     rng->state += 0x9e3779b97f4a7c15u;
     return mix(rng->state);
 }
 
-double rng_uniform(struct rng *rng) {
+double rng_uniform(struct rng *rng)
+{
     return (double)(rng_next(rng) >> 11) * 0x1p-53;
 }
 
-double rng_between(struct rng *rng, double low, double high) {
+double rng_between(struct rng *rng, double low, double high)
+{
     return low + (high - low) * rng_uniform(rng);
 }
 
-int rng_below(struct rng *rng, int count) {
+int rng_below(struct rng *rng, int count)
+{
     return (int)(rng_uniform(rng) * count);
 }
 
-int rng_chance(struct rng *rng, double p) {
+int rng_chance(struct rng *rng, double p)
+{
     return rng_uniform(rng) < p;
 }
 
-double rng_normal(struct rng *rng) {
+double rng_normal(struct rng *rng)
+{
     double u = 1.0 - rng_uniform(rng);
     double v = rng_uniform(rng);
     return sqrt(-2.0 * log(u)) * cos(2.0 * 3.14159265358979323846 * v);
 }
 
-static double lattice(uint64_t seed, int64_t k) {
+static double lattice(uint64_t seed, int64_t k)
+{
     return (double)(mix(seed * 0x9e3779b97f4a7c15u + (uint64_t)k) >> 11) * 0x1p-52 - 1.0;
 }
 
-double wave_at(uint64_t seed, double x) {
+double wave_at(uint64_t seed, double x)
+{
     double whole = floor(x);
     double t = x - whole;
     int64_t k = (int64_t)whole;
@@ -50,7 +59,8 @@ double wave_at(uint64_t seed, double x) {
     return lattice(seed, k) * (1.0 - s) + lattice(seed, k + 1) * s;
 }
 
-static double value_2d(uint64_t seed, int period, double x, double y) {
+static double value_2d(uint64_t seed, int period, double x, double y)
+{
     int i = (int)x;
     int j = (int)y;
     double s = x - i;
@@ -66,7 +76,8 @@ static double value_2d(uint64_t seed, int period, double x, double y) {
     return (a * (1 - s) + b * s) * (1 - t) + (c * (1 - s) + d * s) * t;
 }
 
-static void normalise(struct tile *tile) {
+static void normalise(struct tile *tile)
+{
     double sum = 0;
     double squares = 0;
     int count = TILE_CELLS * TILE_CELLS;
@@ -81,7 +92,8 @@ static void normalise(struct tile *tile) {
     }
 }
 
-void tile_fill(struct tile *tile, uint64_t seed, int coarsest, int finest, double fall) {
+void tile_fill(struct tile *tile, uint64_t seed, int coarsest, int finest, double fall)
+{
     for (int j = 0; j < TILE_CELLS; j++) {
         for (int i = 0; i < TILE_CELLS; i++) {
             double value = 0;
@@ -97,13 +109,21 @@ void tile_fill(struct tile *tile, uint64_t seed, int coarsest, int finest, doubl
     normalise(tile);
 }
 
-float tile_at(const struct tile *tile, double x, double y) {
-    double fx = floor(x);
-    double fy = floor(y);
+// floor() without a library call: this is the innermost loop of a picture.
+static int floor_int(double x)
+{
+    int whole = (int)x;
+    return whole - (x < whole);
+}
+
+float tile_at(const struct tile *tile, double x, double y)
+{
+    int fx = floor_int(x);
+    int fy = floor_int(y);
     float s = (float)(x - fx);
     float t = (float)(y - fy);
-    unsigned i = (unsigned)(int)fx % TILE_CELLS;
-    unsigned j = (unsigned)(int)fy % TILE_CELLS;
+    unsigned i = (unsigned)fx % TILE_CELLS;
+    unsigned j = (unsigned)fy % TILE_CELLS;
     unsigned i1 = (i + 1) % TILE_CELLS;
     unsigned j1 = (j + 1) % TILE_CELLS;
     const float *row0 = tile->cells + j * TILE_CELLS;

@@ -8,12 +8,14 @@
 
 static const double map_step_mm = 0.15;
 
-static double or_usual(double given, double usual) {
+static double or_usual(double given, double usual)
+{
     return given > 0 ? given : usual;
 }
 
 static bool begin(const struct object *object, double width, double length, double rounded,
-                  struct sheet *ret_sheet) {
+                  struct sheet *ret_sheet)
+{
     if (!sheet_create(ret_sheet, or_usual(object->width_mm, width),
                       or_usual(object->length_mm, length), map_step_mm)) {
         return false;
@@ -24,7 +26,8 @@ static bool begin(const struct object *object, double width, double length, doub
     return true;
 }
 
-static bool card(const struct object *object, uint64_t seed, struct sheet *sheet) {
+static bool card(const struct object *object, uint64_t seed, struct sheet *sheet)
+{
     if (!begin(object, 62, 90, 2.5, sheet)) {
         return false;
     }
@@ -52,7 +55,8 @@ static bool card(const struct object *object, uint64_t seed, struct sheet *sheet
     return true;
 }
 
-static bool ruler(const struct object *object, struct sheet *sheet) {
+static bool ruler(const struct object *object, struct sheet *sheet)
+{
     if (!begin(object, 28, 210, 1, sheet)) {
         return false;
     }
@@ -76,7 +80,8 @@ static bool ruler(const struct object *object, struct sheet *sheet) {
 }
 
 // A round bar: dark at the sides, one streak of light.
-static void shade_bar(struct sheet *sheet, double shine) {
+static void shade_bar(struct sheet *sheet, double shine)
+{
     for (int j = 0; j < sheet->rows; j++) {
         for (int i = 0; i < sheet->columns; i++) {
             double across = 2 * sheet_u(sheet, i) / sheet->width_mm;
@@ -91,7 +96,8 @@ static void shade_bar(struct sheet *sheet, double shine) {
     }
 }
 
-static bool pen(const struct object *object, struct sheet *sheet) {
+static bool pen(const struct object *object, struct sheet *sheet)
+{
     if (!begin(object, 11, 138, 5, sheet)) {
         return false;
     }
@@ -103,7 +109,8 @@ static bool pen(const struct object *object, struct sheet *sheet) {
     return true;
 }
 
-static bool peg(const struct object *object, struct sheet *sheet) {
+static bool peg(const struct object *object, struct sheet *sheet)
+{
     if (!begin(object, 10, 72, 1.5, sheet)) {
         return false;
     }
@@ -119,7 +126,8 @@ static bool peg(const struct object *object, struct sheet *sheet) {
     return true;
 }
 
-static bool coin(const struct object *object, struct sheet *sheet) {
+static bool coin(const struct object *object, struct sheet *sheet)
+{
     double diameter = or_usual(object->width_mm, 23);
     struct object round_one = *object;
     round_one.length_mm = round_one.width_mm = diameter;
@@ -143,7 +151,8 @@ static bool coin(const struct object *object, struct sheet *sheet) {
     return true;
 }
 
-static bool swatch(const struct object *object, uint64_t seed, struct sheet *sheet) {
+static bool swatch(const struct object *object, uint64_t seed, struct sheet *sheet)
+{
     if (!begin(object, 50, 84, 3, sheet)) {
         return false;
     }
@@ -164,7 +173,8 @@ static bool swatch(const struct object *object, uint64_t seed, struct sheet *she
     return true;
 }
 
-static bool tape(const struct object *object, struct sheet *sheet) {
+static bool tape(const struct object *object, struct sheet *sheet)
+{
     if (!begin(object, 19, 40, 0.1, sheet)) {
         return false;
     }
@@ -173,7 +183,8 @@ static bool tape(const struct object *object, struct sheet *sheet) {
     return true;
 }
 
-bool object_sheet(const struct object *object, uint64_t seed, struct sheet *ret_sheet) {
+bool object_sheet(const struct object *object, uint64_t seed, struct sheet *ret_sheet)
+{
     switch (object->kind) {
     case OBJECT_CARD:
         return card(object, seed, ret_sheet);

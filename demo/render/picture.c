@@ -38,7 +38,8 @@ struct darkroom {
 
 // ------------------------------------------------------------------ table, sheets
 
-static void lay_table(struct darkroom *room) {
+static void lay_table(struct darkroom *room)
+{
     const struct scene *scene = room->scene;
     struct rng rng = {scene->seed + 31};
     double glare_x = rng_between(&rng, -0.3, 0.3) * scene->width_px / scene->px_per_mm;
@@ -65,7 +66,8 @@ struct box {
     int x0, y0, x1, y1;
 };
 
-static struct box sheet_box(const struct darkroom *room, const struct sheet *sheet) {
+static struct box sheet_box(const struct darkroom *room, const struct sheet *sheet)
+{
     double margin_mm = 3 + 2 * sheet->height_mm;
     double low_x = 1e9;
     double low_y = 1e9;
@@ -100,7 +102,8 @@ struct spot {
     double outside_mm;
 };
 
-static struct spot find_spot(const struct sheet *sheet, double u, double v) {
+static struct spot find_spot(const struct sheet *sheet, double u, double v)
+{
     double i = (u + sheet->width_mm / 2) / sheet->step_mm;
     double j = v / sheet->step_mm;
     double ci = fmin(fmax(i, 0), sheet->columns - 1.001);
@@ -116,7 +119,8 @@ static struct spot find_spot(const struct sheet *sheet, double u, double v) {
     return spot;
 }
 
-static float read_map(const float *map, const struct spot *spot, size_t stride, size_t channel) {
+static float read_map(const float *map, const struct spot *spot, size_t stride, size_t channel)
+{
     const float *at = map + spot->cell * stride + channel;
     float low = at[0] + spot->s * (at[spot->right * stride] - at[0]);
     const float *above = at + spot->up * stride;
@@ -124,14 +128,16 @@ static float read_map(const float *map, const struct spot *spot, size_t stride, 
     return low + spot->t * (high - low);
 }
 
-static double edge_at(const struct sheet *sheet, double u, double v) {
+static double edge_at(const struct sheet *sheet, double u, double v)
+{
     struct spot spot = find_spot(sheet, u, v);
     return read_map(sheet->edge, &spot, 1, 0) - spot.outside_mm;
 }
 
 // Follows the ray from its place on the table up to the sheet.
 static double meet_sheet(const struct darkroom *room, const struct sheet *sheet, double x0,
-                         double y0, double *ret_u, double *ret_v) {
+                         double y0, double *ret_u, double *ret_v)
+{
     double slope = 0;
     double x = x0;
     double y = y0;
@@ -147,7 +153,8 @@ static double meet_sheet(const struct darkroom *room, const struct sheet *sheet,
 }
 
 static void lay_sheet_pixel(struct darkroom *room, const struct sheet *sheet, double x, double y,
-                            double px_per_mm, const double light[2], float pixel[3]) {
+                            double px_per_mm, const double light[2], float pixel[3])
+{
     double u;
     double v;
     double slope = meet_sheet(room, sheet, x, y, &u, &v);
@@ -172,8 +179,8 @@ static void lay_sheet_pixel(struct darkroom *room, const struct sheet *sheet, do
     double shade = paper_relief(room->surface, sheet->relief, sheet->relief_depth,
                                 u + sheet->relief_shift, v + 0.6 * sheet->relief_shift);
     if (sheet->curled) {
-        double turn = sheet->turn_deg * pi / 180;
-        shade *= 1 - curl_shading * slope * (light[0] * sin(turn) - light[1] * cos(turn));
+        shade *=
+            1 - curl_shading * slope * (light[0] * sheet->sin_turn - light[1] * sheet->cos_turn);
     }
     float part = (float)(cover * sheet->opacity);
     for (int c = 0; c < 3; c++) {
@@ -182,7 +189,8 @@ static void lay_sheet_pixel(struct darkroom *room, const struct sheet *sheet, do
     }
 }
 
-static void lay_sheet(struct darkroom *room, const struct sheet *sheet) {
+static void lay_sheet(struct darkroom *room, const struct sheet *sheet)
+{
     struct box box = sheet_box(room, sheet);
     double direction = room->scene->light_direction_deg * pi / 180;
     double light[2] = {-cos(direction), -sin(direction)}; // away from the lamp
@@ -201,7 +209,8 @@ static void lay_sheet(struct darkroom *room, const struct sheet *sheet) {
 // ------------------------------------------------------------------ light
 
 // Planck's law at the channels' centres, relative to 6504 K (CIE 15: c2 = 1.4388e-2 m K).
-static void lamp_colour(const struct scene *scene, double ret_gain[3]) {
+static void lamp_colour(const struct scene *scene, double ret_gain[3])
+{
     static const double nm[3] = {605, 540, 455};
     const double c2_nm_k = 1.4388e7;
     double gain[3];
@@ -213,7 +222,8 @@ static void lamp_colour(const struct scene *scene, double ret_gain[3]) {
     }
 }
 
-static void shine(struct darkroom *room) {
+static void shine(struct darkroom *room)
+{
     const struct scene *scene = room->scene;
     double gain[3];
     lamp_colour(scene, gain);
@@ -248,7 +258,8 @@ static void shine(struct darkroom *room) {
 
 // ------------------------------------------------------------------ lens
 
-static void blur_row(float *row, float *copy, int width, const float *weight, int reach) {
+static void blur_row(float *row, float *copy, int width, const float *weight, int reach)
+{
     memcpy(copy, row, (size_t)width * 3 * sizeof *row);
     for (int i = 0; i < width; i++) {
         float sum[3] = {0};
@@ -264,7 +275,8 @@ static void blur_row(float *row, float *copy, int width, const float *weight, in
     }
 }
 
-static int blur(struct darkroom *room) {
+static int blur(struct darkroom *room)
+{
     const struct scene *scene = room->scene;
     size_t length = (size_t)scene->width_px * 3;
     float weight[2 * BLUR_REACH_MAX + 1];
@@ -317,13 +329,15 @@ static int blur(struct darkroom *room) {
 // ------------------------------------------------------------------ sensor
 
 // IEC 61966-2-1, the inverse of its transfer function; an S-shaped tone curve over it.
-static double encode(double linear, double tone) {
+static double encode(double linear, double tone)
+{
     double x = fmin(fmax(linear, 0), 1);
     double y = x <= 0.0031308 ? 12.92 * x : 1.055 * pow(x, 1 / 2.4) - 0.055;
     return y + tone * (y * y * (3 - 2 * y) - y);
 }
 
-static void fill_tables(struct darkroom *room) {
+static void fill_tables(struct darkroom *room)
+{
     struct rng rng = {room->scene->seed + 77};
     for (int k = 0; k < NOISE_TABLE; k++) {
         room->noise[k] = (float)rng_normal(&rng);
@@ -335,7 +349,8 @@ static void fill_tables(struct darkroom *room) {
 }
 
 // Linear sRGB to linear Display P3 (both D65), from the primaries of SMPTE EG 432-1.
-static void to_p3(float rgb[3]) {
+static void to_p3(float rgb[3])
+{
     static const float m[3][3] = {{0.8224621F, 0.1775380F, 0},
                                   {0.0331941F, 0.9668058F, 0},
                                   {0.0170827F, 0.0723974F, 0.9105199F}};
@@ -345,11 +360,13 @@ static void to_p3(float rgb[3]) {
     }
 }
 
-bool picture_turned(int orientation) {
+bool picture_turned(int orientation)
+{
     return orientation >= 5;
 }
 
-void picture_stored(const struct scene *scene, double x, double y, double *ret_x, double *ret_y) {
+void picture_stored(const struct scene *scene, double x, double y, double *ret_x, double *ret_y)
+{
     double w = scene->width_px - 1;
     double h = scene->height_px - 1;
     double stored[9][2] = {{x, y}, {x, y},     {w - x, y},     {w - x, h - y}, {x, h - y},
@@ -358,7 +375,8 @@ void picture_stored(const struct scene *scene, double x, double y, double *ret_x
     *ret_y = stored[scene->orientation][1];
 }
 
-static void expose(struct darkroom *room, struct picture *picture) {
+static void expose(struct darkroom *room, struct picture *picture)
+{
     const struct scene *scene = room->scene;
     struct rng rng = {scene->seed + 99};
     float amount = (float)scene->noise;
@@ -394,7 +412,8 @@ static void expose(struct darkroom *room, struct picture *picture) {
     }
 }
 
-static int picture_allocate(const struct scene *scene, struct picture *picture) {
+static int picture_allocate(const struct scene *scene, struct picture *picture)
+{
     bool turned = picture_turned(scene->orientation);
     picture->width_px = turned ? scene->height_px : scene->width_px;
     picture->height_px = turned ? scene->width_px : scene->height_px;
@@ -408,14 +427,16 @@ static int picture_allocate(const struct scene *scene, struct picture *picture) 
     return picture->samples8 || picture->samples16 ? 0 : -1;
 }
 
-void picture_finish(struct picture *picture) {
+void picture_finish(struct picture *picture)
+{
     free(picture->samples8);
     free(picture->samples16);
     *picture = (struct picture){0};
 }
 
 int picture_create(const struct scene *scene, const struct camera *camera,
-                   const struct sheet *sheets, int sheet_count, struct picture *ret_picture) {
+                   const struct sheet *sheets, int sheet_count, struct picture *ret_picture)
+{
     struct picture picture = {0};
     struct darkroom *room = calloc(1, sizeof *room);
     size_t samples = 3 * (size_t)scene->width_px * (size_t)scene->height_px;

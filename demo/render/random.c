@@ -40,19 +40,22 @@ struct dice {
     double severity; ///< 0 easy, 1 normal, 2 hard
 };
 
-static double among(struct dice *dice, double low, double high) {
+static double among(struct dice *dice, double low, double high)
+{
     return rng_between(&dice->rng, low, high);
 }
 
 // From `easy` to `hard` as the tier goes, spread by half.
-static double by_tier(struct dice *dice, double easy, double hard) {
+static double by_tier(struct dice *dice, double easy, double hard)
+{
     double centre = easy + (hard - easy) * dice->severity / 2;
     return centre * among(dice, 0.5, 1.5);
 }
 
 // ------------------------------------------------------------------ inks
 
-static void tidy_part(struct dice *dice, int k, int count, struct part *part) {
+static void tidy_part(struct dice *dice, int k, int count, struct part *part)
+{
     double slot = 0.86 / count;
     part->rf = fmin(0.10 + slot * (k + among(dice, 0.15, 0.95)), 0.98);
     part->spread = among(dice, 0.014, 0.034) + 0.008 * dice->severity;
@@ -62,7 +65,8 @@ static void tidy_part(struct dice *dice, int k, int count, struct part *part) {
     part->amount = exp(among(dice, log(1.6), log(8.0)));
 }
 
-static void dip_part(struct dice *dice, struct part *part) {
+static void dip_part(struct dice *dice, struct part *part)
+{
     switch (rng_below(&dice->rng, 4)) {
     case 0: // holds back
         part->rf = among(dice, 0.08, 0.32);
@@ -93,7 +97,8 @@ static void dip_part(struct dice *dice, struct part *part) {
     part->amount = exp(among(dice, log(2.5), log(16.0)));
 }
 
-static void roll_ink(struct dice *dice, struct ink *ink) {
+static void roll_ink(struct dice *dice, struct ink *ink)
+{
     struct scene *scene = dice->scene;
     int count = scene->dip ? 1 + rng_below(&dice->rng, 4) : 1 + rng_below(&dice->rng, 5);
     bool resists = rng_chance(&dice->rng, 0.5);
@@ -125,7 +130,8 @@ static void roll_ink(struct dice *dice, struct ink *ink) {
 
 // ------------------------------------------------------------------ strips
 
-static int roll_paper(struct dice *dice, struct paper *paper) {
+static int roll_paper(struct dice *dice, struct paper *paper)
+{
     static const double whites[5][3] = {{0.86, 0.86, 0.84},
                                         {0.82, 0.81, 0.77},
                                         {0.84, 0.83, 0.80},
@@ -145,7 +151,8 @@ static int roll_paper(struct dice *dice, struct paper *paper) {
     return kind;
 }
 
-static void roll_sizes(struct dice *dice, struct strip *strip) {
+static void roll_sizes(struct dice *dice, struct strip *strip)
+{
     if (dice->scene->dip) {
         strip->width_mm = among(dice, 12, 24);
         strip->length_mm = among(dice, 60, 105);
@@ -161,7 +168,8 @@ static void roll_sizes(struct dice *dice, struct strip *strip) {
     }
 }
 
-static void roll_hand(struct dice *dice, struct strip *strip) {
+static void roll_hand(struct dice *dice, struct strip *strip)
+{
     bool dip = dice->scene->dip;
     strip->line_slant_deg = rng_normal(&dice->rng) * (dip ? 1.5 : 0.5);
     strip->front_slant_mm = rng_normal(&dice->rng) * (dip ? 0.9 : 0.5);
@@ -190,7 +198,8 @@ static void roll_hand(struct dice *dice, struct strip *strip) {
     strip->front_pencil = rng_chance(&dice->rng, 0.35) ? 1 + rng_below(&dice->rng, 2) : PENCIL_NONE;
 }
 
-static void copy_for_pair(struct dice *dice, const struct strip *first, struct strip *second) {
+static void copy_for_pair(struct dice *dice, const struct strip *first, struct strip *second)
+{
     *second = *first;
     roll_hand(dice, second);
     second->pencil = first->pencil;
@@ -203,7 +212,8 @@ static void copy_for_pair(struct dice *dice, const struct strip *first, struct s
     second->line_width_mm *= among(dice, 0.85, 1.2);
 }
 
-static void roll_strips(struct dice *dice, int count) {
+static void roll_strips(struct dice *dice, int count)
+{
     static const char *const labels[] = {"", "", "1", "A", "DRY", "0 MIN", "K7", "10 M"};
     struct scene *scene = dice->scene;
     bool pairs = scene->layout == LAYOUT_PAIR || scene->layout == LAYOUT_PAIRS;
@@ -237,7 +247,8 @@ static void roll_strips(struct dice *dice, int count) {
     scene->strip_count = count;
 }
 
-static double roll_turn(struct dice *dice) {
+static double roll_turn(struct dice *dice)
+{
     double turn = rng_normal(&dice->rng) * (3 + 7 * dice->severity);
     if (dice->severity > 0 && rng_chance(&dice->rng, 0.3)) {
         turn += 90 * (1 + rng_below(&dice->rng, 3));
@@ -249,7 +260,8 @@ static double roll_turn(struct dice *dice) {
 }
 
 // Puts the strips side by side; returns half the length of the row through ret_half_mm.
-static void place_strips(struct dice *dice, double *ret_turn_deg, double *ret_half_mm) {
+static void place_strips(struct dice *dice, double *ret_turn_deg, double *ret_half_mm)
+{
     struct scene *scene = dice->scene;
     double turn = roll_turn(dice);
     double across = 0;
@@ -275,18 +287,21 @@ static void place_strips(struct dice *dice, double *ret_turn_deg, double *ret_ha
 
 // ------------------------------------------------------------------ around them
 
-static void roll_object(struct dice *dice, int kind, struct object *object) {
+static void roll_object(struct dice *dice, int kind, struct object *object)
+{
     static const double colours[7][3] = {{0.72, 0.71, 0.64}, {0.66, 0.67, 0.66}, {0.05, 0.2, 0.06},
                                          {0.8, 0.8, 0.77},   {0.4, 0.27, 0.1},   {0.45, 0.26, 0.11},
                                          {0.75, 0.75, 0.74}};
     *object = (struct object){.kind = kind};
+    double bright = among(dice, 0.7, 1.05);
     for (int c = 0; c < 3; c++) {
-        object->colour[c] = colours[kind][c] * among(dice, 0.75, 1.1);
+        object->colour[c] = colours[kind][c] * bright * among(dice, 0.93, 1.07);
     }
     snprintf(object->text, sizeof object->text, "TEST %d", rng_below(&dice->rng, 90) + 10);
 }
 
-static void lay_beside(struct dice *dice, double turn_deg, double half_mm) {
+static void lay_beside(struct dice *dice, double turn_deg, double half_mm)
+{
     static const int kinds[] = {OBJECT_CARD, OBJECT_RULER, OBJECT_PEN, OBJECT_SWATCH, OBJECT_COIN};
     static const double half_widths[] = {31, 14, 5.5, 25, 12};
     struct scene *scene = dice->scene;
@@ -308,7 +323,8 @@ static void lay_beside(struct dice *dice, double turn_deg, double half_mm) {
     }
 }
 
-static void hold_end(struct dice *dice) {
+static void hold_end(struct dice *dice)
+{
     struct scene *scene = dice->scene;
     if (!scene->dip || !rng_chance(&dice->rng, 0.12 + 0.1 * dice->severity)) {
         return;
@@ -329,7 +345,8 @@ static void hold_end(struct dice *dice) {
     object->turn_deg = strip->turn_deg + (peg ? 0 : 90) + rng_normal(&dice->rng) * 4;
 }
 
-static void roll_table(struct dice *dice) {
+static void roll_table(struct dice *dice)
+{
     static const int tidy[] = {TABLE_BLACK_CARD, TABLE_GREY,       TABLE_DARK_WOOD,
                                TABLE_LIGHT_WOOD, TABLE_WHITE_DESK, TABLE_STRIPED_CLOTH};
     static const double colours[][3] = {{0.34, 0.34, 0.35}, {0.12, 0.12, 0.13}, {0.40, 0.36, 0.30},
@@ -356,7 +373,8 @@ static void roll_table(struct dice *dice) {
     }
 }
 
-static void roll_light(struct dice *dice) {
+static void roll_light(struct dice *dice)
+{
     struct scene *scene = dice->scene;
     scene->light_ratio = 1 + by_tier(dice, 0.08, 0.7);
     scene->light_direction_deg = among(dice, 0, 360);
@@ -374,7 +392,8 @@ static void roll_light(struct dice *dice) {
     }
 }
 
-static void roll_camera(struct dice *dice, double half_mm) {
+static void roll_camera(struct dice *dice, double half_mm)
+{
     static const int sizes[] = {1600, 2048, 2592, 3264, 4032};
     struct scene *scene = dice->scene;
     bool upright = rng_chance(&dice->rng, 0.5);
@@ -415,7 +434,8 @@ static void roll_camera(struct dice *dice, double half_mm) {
 
 // ------------------------------------------------------------------ refusals
 
-static void spoil(struct dice *dice) {
+static void spoil(struct dice *dice)
+{
     static const char *const cases[] = {"no_strip", "blank", "blur", "black", "burnt_out"};
     struct scene *scene = dice->scene;
     int which = rng_below(&dice->rng, 5);
@@ -444,7 +464,8 @@ static void spoil(struct dice *dice) {
     }
 }
 
-void random_scene(int tier, bool dip, uint64_t seed, int long_side_px, struct scene *ret_scene) {
+void random_scene(int tier, bool dip, uint64_t seed, int long_side_px, struct scene *ret_scene)
+{
     struct dice dice = {.rng = {seed * 977 + (uint64_t)tier * 31 + (dip ? 7 : 0)},
                         .scene = ret_scene,
                         .severity = tier == TIER_EASY   ? 0

@@ -31,11 +31,13 @@ static const double bleed_mm = 3.0;      // how far the bath carries dye down
 static const double line_soft_mm = 0.16; // ink creeps along the fibres while it is ruled
 static const double pi = 3.14159265358979323846;
 
-bool strip_is_dried(const struct strip *strip) {
+bool strip_is_dried(const struct strip *strip)
+{
     return strip->role == ROLE_DRIED || (strip->role == ROLE_SINGLE && strip->dried);
 }
 
-static double ramp(double x, double centre, double soft) {
+static double ramp(double x, double centre, double soft)
+{
     return 0.5 * (1.0 + erf((x - centre) / (sqrt(2.0) * soft)));
 }
 
@@ -44,7 +46,8 @@ struct curve {
     double value[CURVE_CELLS];
 };
 
-static void curve_blur(struct curve *curve, double sigma) {
+static void curve_blur(struct curve *curve, double sigma)
+{
     int reach = (int)ceil(3.5 * sigma / curve_step);
     if (reach < 1) {
         return;
@@ -64,7 +67,8 @@ static void curve_blur(struct curve *curve, double sigma) {
     }
 }
 
-static double curve_area(const struct curve *curve) {
+static double curve_area(const struct curve *curve)
+{
     double sum = 0;
     for (int k = 0; k < CURVE_CELLS; k++) {
         sum += curve->value[k];
@@ -73,7 +77,8 @@ static double curve_area(const struct curve *curve) {
 }
 
 // The exponential tail: a recursive filter that runs from the front to the origin.
-static void curve_tail(struct curve *curve, double length) {
+static void curve_tail(struct curve *curve, double length)
+{
     if (length <= curve_step) {
         return;
     }
@@ -86,7 +91,8 @@ static void curve_tail(struct curve *curve, double length) {
 }
 
 static void curve_add_bell(struct curve *curve, double centre, double sigma, double area,
-                           double highest) {
+                           double highest)
+{
     struct curve bell = {0};
     for (int k = 0; k < CURVE_CELLS; k++) {
         double s = curve_from + (k + 0.5) * curve_step;
@@ -99,7 +105,8 @@ static void curve_add_bell(struct curve *curve, double centre, double sigma, dou
     }
 }
 
-static void curve_gather_at_front(struct curve *curve) {
+static void curve_gather_at_front(struct curve *curve)
+{
     double over = 0;
     for (int k = 0; k < CURVE_CELLS; k++) {
         if (curve_from + (k + 0.5) * curve_step > 1) {
@@ -111,8 +118,8 @@ static void curve_gather_at_front(struct curve *curve) {
     curve_blur(curve, 0.003);
 }
 
-static void curve_fill(struct curve *curve, const struct part *part, double line_rf,
-                       double run_mm) {
+static void curve_fill(struct curve *curve, const struct part *part, double line_rf, double run_mm)
+{
     *curve = (struct curve){0};
     double spread = hypot(part->spread, line_rf / sqrt(12.0));
     curve_add_bell(curve, part->rf, spread, 1 - part->slow - part->bath, 2);
@@ -143,7 +150,8 @@ static void curve_fill(struct curve *curve, const struct part *part, double line
     }
 }
 
-static double curve_at(const struct curve *curve, double s) {
+static double curve_at(const struct curve *curve, double s)
+{
     double t = (s - curve_from) / curve_step - 0.5;
     if (t < 0 || t >= CURVE_CELLS - 1) {
         return 0;
@@ -157,13 +165,15 @@ struct hand {
     double *width_mm, *ruled, *carried; ///< line width; darkness as ruled, and after spreading
 };
 
-static void hand_finish(struct hand *hand) {
+static void hand_finish(struct hand *hand)
+{
     free(hand->width_mm);
     free(hand->ruled);
     free(hand->carried);
 }
 
-static void smooth_columns(const double *from, double *to, int count, double sigma_cells) {
+static void smooth_columns(const double *from, double *to, int count, double sigma_cells)
+{
     int reach = (int)ceil(3 * sigma_cells);
     for (int i = 0; i < count; i++) {
         double sum = 0;
@@ -179,7 +189,8 @@ static void smooth_columns(const double *from, double *to, int count, double sig
     }
 }
 
-static bool hand_draw(struct run *run, uint64_t seed, struct hand *ret_hand) {
+static bool hand_draw(struct run *run, uint64_t seed, struct hand *ret_hand)
+{
     const struct strip *strip = run->strip;
     size_t columns = (size_t)run->columns;
     ret_hand->width_mm = calloc(columns, sizeof(double));
@@ -215,7 +226,8 @@ static bool hand_draw(struct run *run, uint64_t seed, struct hand *ret_hand) {
     return true;
 }
 
-static void cut_edges(struct run *run, uint64_t seed) {
+static void cut_edges(struct run *run, uint64_t seed)
+{
     const struct strip *strip = run->strip;
     for (int j = 0; j < run->rows; j++) {
         double v = j * run->step_mm;
@@ -225,7 +237,8 @@ static void cut_edges(struct run *run, uint64_t seed) {
     }
 }
 
-static bool run_allocate(struct run *run) {
+static bool run_allocate(struct run *run)
+{
     size_t columns = (size_t)run->columns;
     size_t rows = (size_t)run->rows;
     run->reflectance = calloc(columns * rows, 3 * sizeof(float));
@@ -241,7 +254,8 @@ static bool run_allocate(struct run *run) {
            run->load && run->load_relative && run->rgb && run->dye_load;
 }
 
-void run_finish(struct run *run) {
+void run_finish(struct run *run)
+{
     free(run->reflectance);
     free(run->origin_mm);
     free(run->front_mm);
@@ -254,13 +268,15 @@ void run_finish(struct run *run) {
     *run = (struct run){0};
 }
 
-static int compare_doubles(const void *a, const void *b) {
+static int compare_doubles(const void *a, const void *b)
+{
     double x = *(const double *)a;
     double y = *(const double *)b;
     return (x > y) - (x < y);
 }
 
-static bool measure_front(struct run *run) {
+static bool measure_front(struct run *run)
+{
     int from = (int)(0.05 * run->columns);
     int count = run->columns - 2 * from;
     double *sorted = calloc((size_t)count, sizeof *sorted);
@@ -294,7 +310,8 @@ struct cell_maker {
 };
 
 static double part_density(const struct run *run, const struct cell_maker *maker, int k, int column,
-                           double v) {
+                           double v)
+{
     double origin = run->origin_mm[column];
     double length = run->front_mm[column] - origin;
     double u = column * run->step_mm;
@@ -314,7 +331,8 @@ static double part_density(const struct run *run, const struct cell_maker *maker
 }
 
 static bool make_cell(struct run *run, const struct cell_maker *maker, int column, int row,
-                      double density[PARTS_MAX], double ret_rgb[3]) {
+                      double density[PARTS_MAX], double ret_rgb[3])
+{
     double v = row * run->step_mm;
     double ks[WAVES];
     double most = 0;
@@ -335,7 +353,8 @@ static bool make_cell(struct run *run, const struct cell_maker *maker, int colum
     return true;
 }
 
-static void add_to_row(struct run *run, int row, const double rgb[3], double weight) {
+static void add_to_row(struct run *run, int row, const double rgb[3], double weight)
+{
     for (int c = 0; c < 3; c++) {
         double white = run->paper_rgb[c];
         run->rgb[3 * row + c] += weight * rgb[c];
@@ -344,7 +363,8 @@ static void add_to_row(struct run *run, int row, const double rgb[3], double wei
     }
 }
 
-static void make_row(struct run *run, const struct cell_maker *maker, int row) {
+static void make_row(struct run *run, const struct cell_maker *maker, int row)
+{
     double width = run->right_mm[row] - run->left_mm[row];
     double low = run->left_mm[row] + 0.05 * width;
     double high = run->right_mm[row] - 0.05 * width;
@@ -370,7 +390,8 @@ static void make_row(struct run *run, const struct cell_maker *maker, int row) {
     }
 }
 
-static void choose_amounts(struct run *run, const struct ink *ink, uint64_t seed) {
+static void choose_amounts(struct run *run, const struct ink *ink, uint64_t seed)
+{
     for (int k = 0; k < ink->part_count; k++) {
         const struct part *part = &ink->parts[k];
         run->bound[k] = strip_is_dried(run->strip) ? part->bound_dried : part->bound;
@@ -380,7 +401,8 @@ static void choose_amounts(struct run *run, const struct ink *ink, uint64_t seed
 }
 
 bool run_create(const struct scene *scene, const struct spectra *spectra, int strip_index,
-                struct run *ret_run) {
+                struct run *ret_run)
+{
     const struct strip *strip = &scene->strips[strip_index];
     uint64_t seed = scene->seed * 1000003u + (uint64_t)strip_index * 101u + 7u;
     struct run run = {.strip = strip, .step_mm = 0.1};

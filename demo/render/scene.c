@@ -17,7 +17,8 @@ const char *const profile_words[] = {"none", "srgb", "p3", NULL};
 const char *const tier_words[] = {"easy", "normal", "hard", "negative", NULL};
 const char *const layout_words[] = {"single", "pair", "pairs", "row", "none", NULL};
 
-void scene_defaults(struct scene *scene) {
+void scene_defaults(struct scene *scene)
+{
     *scene = (struct scene){
         .seed = 1,
         .tier = TIER_NORMAL,
@@ -41,7 +42,8 @@ void scene_defaults(struct scene *scene) {
     };
 }
 
-void strip_defaults(struct strip *strip) {
+void strip_defaults(struct strip *strip)
+{
     *strip = (struct strip){
         .ink_index = -1,
         .paper_index = -1,
@@ -59,7 +61,8 @@ void strip_defaults(struct strip *strip) {
     };
 }
 
-void part_defaults(struct part *part) {
+void part_defaults(struct part *part)
+{
     *part = (struct part){.dye_index = -1,
                           .amount = 4,
                           .rf = 0.5,
@@ -69,7 +72,8 @@ void part_defaults(struct part *part) {
                           .bound_dried = 0.008};
 }
 
-static bool resolve_inks(struct scene *scene, char *ret_error, int error_size) {
+static bool resolve_inks(struct scene *scene, char *ret_error, int error_size)
+{
     for (int i = 0; i < scene->ink_count; i++) {
         struct ink *ink = &scene->inks[i];
         for (int k = 0; k < ink->part_count; k++) {
@@ -91,7 +95,8 @@ static bool resolve_inks(struct scene *scene, char *ret_error, int error_size) {
     return true;
 }
 
-bool scene_resolve(struct scene *scene, char *ret_error, int error_size) {
+bool scene_resolve(struct scene *scene, char *ret_error, int error_size)
+{
     if (!resolve_inks(scene, ret_error, error_size)) {
         return false;
     }

@@ -9,10 +9,12 @@
 
 static const double pi = 3.14159265358979323846;
 
-bool sheet_create(struct sheet *sheet, double width_mm, double length_mm, double step_mm) {
+bool sheet_create(struct sheet *sheet, double width_mm, double length_mm, double step_mm)
+{
     *sheet = (struct sheet){.width_mm = width_mm,
                             .length_mm = length_mm,
                             .step_mm = step_mm,
+                            .cos_turn = 1,
                             .opacity = 1,
                             .height_mm = 0.2,
                             .relief = RELIEF_NONE,
@@ -28,27 +30,34 @@ bool sheet_create(struct sheet *sheet, double width_mm, double length_mm, double
     return true;
 }
 
-void sheet_finish(struct sheet *sheet) {
+void sheet_finish(struct sheet *sheet)
+{
     free(sheet->rgb);
     free(sheet->edge);
     *sheet = (struct sheet){0};
 }
 
-void sheet_place(struct sheet *sheet, double x_mm, double y_mm, double turn_deg) {
+void sheet_place(struct sheet *sheet, double x_mm, double y_mm, double turn_deg)
+{
     sheet->x_mm = x_mm;
     sheet->y_mm = y_mm;
     sheet->turn_deg = turn_deg;
+    sheet->cos_turn = cos(turn_deg * pi / 180);
+    sheet->sin_turn = sin(turn_deg * pi / 180);
 }
 
-double sheet_u(const struct sheet *sheet, int column) {
+double sheet_u(const struct sheet *sheet, int column)
+{
     return column * sheet->step_mm - sheet->width_mm / 2;
 }
 
-double sheet_v(const struct sheet *sheet, int row) {
+double sheet_v(const struct sheet *sheet, int row)
+{
     return row * sheet->step_mm;
 }
 
-void sheet_fill(struct sheet *sheet, const double colour[3]) {
+void sheet_fill(struct sheet *sheet, const double colour[3])
+{
     size_t cells = (size_t)sheet->columns * (size_t)sheet->rows;
     for (size_t k = 0; k < cells; k++) {
         for (int c = 0; c < 3; c++) {
@@ -57,7 +66,8 @@ void sheet_fill(struct sheet *sheet, const double colour[3]) {
     }
 }
 
-void sheet_outline(struct sheet *sheet, double rounded_mm) {
+void sheet_outline(struct sheet *sheet, double rounded_mm)
+{
     for (int j = 0; j < sheet->rows; j++) {
         for (int i = 0; i < sheet->columns; i++) {
             double qx = fabs(sheet_u(sheet, i)) - sheet->width_mm / 2 + rounded_mm;
@@ -70,7 +80,8 @@ void sheet_outline(struct sheet *sheet, double rounded_mm) {
     }
 }
 
-static double lift_of(int kind, double lift_mm, double t) {
+static double lift_of(int kind, double lift_mm, double t)
+{
     double bent = 2 * t - 1;
     switch (kind) {
     case CURL_ARCH:
@@ -86,7 +97,8 @@ static double lift_of(int kind, double lift_mm, double t) {
     }
 }
 
-void sheet_curl(struct sheet *sheet, int kind, double lift_mm) {
+void sheet_curl(struct sheet *sheet, int kind, double lift_mm)
+{
     sheet->curled = kind != CURL_NONE && lift_mm > 0;
     double step = sheet->length_mm / CURL_STEPS;
     sheet->ground_mm[0] = 0;
@@ -101,7 +113,8 @@ void sheet_curl(struct sheet *sheet, int kind, double lift_mm) {
     sheet->slope[0] = sheet->slope[1];
 }
 
-double sheet_lift(const struct sheet *sheet, double v, double *ret_slope) {
+double sheet_lift(const struct sheet *sheet, double v, double *ret_slope)
+{
     double t = fmin(fmax(v / sheet->length_mm, 0), 1) * CURL_STEPS;
     int k = (int)fmin(t, CURL_STEPS - 1);
     double s = t - k;
@@ -109,7 +122,8 @@ double sheet_lift(const struct sheet *sheet, double v, double *ret_slope) {
     return sheet->lift_mm[k] * (1 - s) + sheet->lift_mm[k + 1] * s;
 }
 
-static double along_of_ground(const struct sheet *sheet, double ground) {
+static double along_of_ground(const struct sheet *sheet, double ground)
+{
     const double *g = sheet->ground_mm;
     double step = sheet->length_mm / CURL_STEPS;
     if (ground <= 0) {
@@ -125,19 +139,19 @@ static double along_of_ground(const struct sheet *sheet, double ground) {
     return step * (low + (ground - g[low]) / (g[low + 1] - g[low]));
 }
 
-void sheet_local(const struct sheet *sheet, double x, double y, double *ret_u, double *ret_v) {
-    double turn = sheet->turn_deg * pi / 180;
+void sheet_local(const struct sheet *sheet, double x, double y, double *ret_u, double *ret_v)
+{
     double dx = x - sheet->x_mm;
     double dy = y - sheet->y_mm;
-    *ret_u = dx * cos(turn) + dy * sin(turn);
-    double up = dx * sin(turn) - dy * cos(turn);
+    *ret_u = dx * sheet->cos_turn + dy * sheet->sin_turn;
+    double up = dx * sheet->sin_turn - dy * sheet->cos_turn;
     *ret_v = sheet->curled ? along_of_ground(sheet, up + sheet->ground_mm[CURL_STEPS] / 2)
                            : up + sheet->length_mm / 2;
 }
 
 void sheet_world(const struct sheet *sheet, double u, double v, double *ret_x, double *ret_y,
-                 double *ret_z) {
-    double turn = sheet->turn_deg * pi / 180;
+                 double *ret_z)
+{
     double up = v - sheet->length_mm / 2;
     *ret_z = 0;
     if (sheet->curled) {
@@ -149,11 +163,12 @@ void sheet_world(const struct sheet *sheet, double u, double v, double *ret_x, d
              sheet->ground_mm[CURL_STEPS] / 2;
         *ret_z = sheet_lift(sheet, v, &slope);
     }
-    *ret_x = sheet->x_mm + u * cos(turn) + up * sin(turn);
-    *ret_y = sheet->y_mm + u * sin(turn) - up * cos(turn);
+    *ret_x = sheet->x_mm + u * sheet->cos_turn + up * sheet->sin_turn;
+    *ret_y = sheet->y_mm + u * sheet->sin_turn - up * sheet->cos_turn;
 }
 
-static double distance_to_segment(double x, double y, double x0, double y0, double x1, double y1) {
+static double distance_to_segment(double x, double y, double x0, double y0, double x1, double y1)
+{
     double dx = x1 - x0;
     double dy = y1 - y0;
     double square = dx * dx + dy * dy;
@@ -162,12 +177,14 @@ static double distance_to_segment(double x, double y, double x0, double y0, doub
     return hypot(x - x0 - t * dx, y - y0 - t * dy);
 }
 
-static int clamp_index(double value, int count) {
+static int clamp_index(double value, int count)
+{
     return (int)fmin(fmax(value, 0), count - 1);
 }
 
 void sheet_line(struct sheet *sheet, const struct ink_pen *pen, double u0, double v0, double u1,
-                double v1) {
+                double v1)
+{
     double reach = pen->half_width_mm + sheet->step_mm;
     double step = sheet->step_mm;
     double left = sheet->width_mm / 2;
@@ -191,7 +208,8 @@ void sheet_line(struct sheet *sheet, const struct ink_pen *pen, double u0, doubl
 }
 
 double sheet_text(struct sheet *sheet, const struct ink_pen *pen, const char *text, double u,
-                  double v, double height_mm, double turn_deg) {
+                  double v, double height_mm, double turn_deg)
+{
     double unit = height_mm / LETTER_HEIGHT;
     double along_u = cos(turn_deg * pi / 180) * unit;
     double along_v = -sin(turn_deg * pi / 180) * unit;

@@ -17,6 +17,7 @@ enum relief { RELIEF_NONE = -1 }; ///< else enum paper_kind
 
 struct sheet {
     double x_mm, y_mm, turn_deg, width_mm, length_mm;
+    double cos_turn, sin_turn;
     double step_mm;
     int columns, rows;
     float *rgb;  ///< linear light, 3 a cell

@@ -15,16 +15,19 @@ static const double channel_width_nm[3] = {28, 32, 26};
 // Light under this part of full scale is lost in the scatter of the lens and of the paper itself.
 static const double reflectance_floor = 0.004;
 
-static double wave_nm(int k) {
+static double wave_nm(int k)
+{
     return 400.0 + 20.0 * k;
 }
 
-static double bell(double x, double centre, double width) {
+static double bell(double x, double centre, double width)
+{
     double z = (x - centre) / width;
     return exp(-0.5 * z * z);
 }
 
-void spectra_fill(const struct scene *scene, struct spectra *ret_spectra) {
+void spectra_fill(const struct scene *scene, struct spectra *ret_spectra)
+{
     *ret_spectra = (struct spectra){0};
     for (int c = 0; c < 3; c++) {
         double sum = 0;
@@ -51,17 +54,19 @@ void spectra_fill(const struct scene *scene, struct spectra *ret_spectra) {
     }
 }
 
-double ks_of_reflectance(double reflectance) {
+double ks_of_reflectance(double reflectance)
+{
     double r = fmin(fmax(reflectance, reflectance_floor), 1.0);
     return (1.0 - r) * (1.0 - r) / (2.0 * r);
 }
 
-double reflectance_of_ks(double ks) {
+double reflectance_of_ks(double ks)
+{
     return 1.0 + ks - sqrt(ks * (ks + 2.0));
 }
 
-void spectra_paper(const struct spectra *spectra, const double reflectance[3],
-                   double ret_ks[WAVES]) {
+void spectra_paper(const struct spectra *spectra, const double reflectance[3], double ret_ks[WAVES])
+{
     (void)spectra;
     for (int k = 0; k < WAVES; k++) {
         double nm = fmin(fmax(wave_nm(k), channel_centre_nm[2]), channel_centre_nm[0]);
@@ -72,7 +77,8 @@ void spectra_paper(const struct spectra *spectra, const double reflectance[3],
     }
 }
 
-void spectra_see(const struct spectra *spectra, const double ks[WAVES], double ret_rgb[3]) {
+void spectra_see(const struct spectra *spectra, const double ks[WAVES], double ret_rgb[3])
+{
     double reflectance[WAVES];
     for (int k = 0; k < WAVES; k++) {
         reflectance[k] = reflectance_of_ks(ks[k]);
@@ -86,7 +92,8 @@ void spectra_see(const struct spectra *spectra, const double ks[WAVES], double r
     }
 }
 
-void lab_of_linear(const double rgb[3], double ret_lab[3]) {
+void lab_of_linear(const double rgb[3], double ret_lab[3])
+{
     // linear sRGB to XYZ with D50 as white, by the Bradford method (IEC 61966-2-1, ICC.1)
     static const double to_xyz[3][3] = {{0.4360747, 0.3850649, 0.1430804},
                                         {0.2225045, 0.7168786, 0.0606169},
@@ -105,7 +112,8 @@ void lab_of_linear(const double rgb[3], double ret_lab[3]) {
     ret_lab[2] = lab.b;
 }
 
-double lab_difference(const double a[3], const double b[3]) {
+double lab_difference(const double a[3], const double b[3])
+{
     cmsCIELab p = {a[0], a[1], a[2]};
     cmsCIELab q = {b[0], b[1], b[2]};
     return cmsCIE2000DeltaE(&p, &q, 1, 1, 1);

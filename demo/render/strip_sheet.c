@@ -10,7 +10,8 @@ static const double tide_colour[3] = {0.93, 0.89,
                                       0.80}; // what water leaves: a little size and dirt
 static const double tide_width_mm = 0.35;
 
-static double end_at(double u, double width, double crooked, double torn, uint64_t seed) {
+static double end_at(double u, double width, double crooked, double torn, uint64_t seed)
+{
     double slant = 1.4 * crooked * wave_at(seed, 0.5) * 2 * u / width;
     double tear = torn * (0.6 * wave_at(seed + 1, u / 7.0) + 0.3 * wave_at(seed + 2, u / 2.0) +
                           0.12 * wave_at(seed + 3, u / 0.5));
@@ -18,13 +19,15 @@ static double end_at(double u, double width, double crooked, double torn, uint64
 }
 
 // Distance inside the outline: from the nearest of four edges, corners rounded.
-static double inside(double left, double right, double low, double high, double rounded) {
+static double inside(double left, double right, double low, double high, double rounded)
+{
     double qx = rounded - fmin(left, right);
     double qy = rounded - fmin(low, high);
     return rounded - hypot(fmax(qx, 0), fmax(qy, 0)) - fmin(fmax(qx, qy), 0);
 }
 
-static void cut_out(const struct run *run, uint64_t seed, struct sheet *sheet) {
+static void cut_out(const struct run *run, uint64_t seed, struct sheet *sheet)
+{
     const struct strip *strip = run->strip;
     for (int j = 0; j < sheet->rows; j++) {
         double v = sheet_v(sheet, j);
@@ -39,12 +42,14 @@ static void cut_out(const struct run *run, uint64_t seed, struct sheet *sheet) {
     }
 }
 
-static double tide_at(double away_mm, double strength) {
+static double tide_at(double away_mm, double strength)
+{
     double z = away_mm / tide_width_mm;
     return strength * exp(-0.5 * z * z);
 }
 
-static void colour_in(const struct run *run, uint64_t seed, struct sheet *sheet) {
+static void colour_in(const struct run *run, uint64_t seed, struct sheet *sheet)
+{
     for (int j = 0; j < sheet->rows; j++) {
         for (int i = 0; i < sheet->columns; i++) {
             size_t cell = 3 * ((size_t)j * (size_t)sheet->columns + (size_t)i);
@@ -58,7 +63,8 @@ static void colour_in(const struct run *run, uint64_t seed, struct sheet *sheet)
     }
 }
 
-double tide_line_de00(const struct run *run) {
+double tide_line_de00(const struct run *run)
+{
     double white[3] = {1, 1, 1};
     double line[3];
     double lab_white[3];
@@ -71,7 +77,8 @@ double tide_line_de00(const struct run *run) {
     return lab_difference(lab_white, lab_line);
 }
 
-static void pencil_marks(int kind, double v, double slope, uint64_t seed, struct sheet *sheet) {
+static void pencil_marks(int kind, double v, double slope, uint64_t seed, struct sheet *sheet)
+{
     double half = sheet->width_mm / 2;
     double tick = 2.0 + 1.2 * fabs(wave_at(seed, 0.3));
     if (kind == PENCIL_LINE) {
@@ -84,7 +91,8 @@ static void pencil_marks(int kind, double v, double slope, uint64_t seed, struct
     }
 }
 
-static void write_label(const struct run *run, struct sheet *sheet) {
+static void write_label(const struct run *run, struct sheet *sheet)
+{
     const struct strip *strip = run->strip;
     double unit_width = (double)strlen(strip->label);
     if (unit_width < 1) {
@@ -98,7 +106,8 @@ static void write_label(const struct run *run, struct sheet *sheet) {
 }
 
 bool strip_sheet(const struct scene *scene, const struct run *run, uint64_t seed,
-                 struct sheet *ret_sheet) {
+                 struct sheet *ret_sheet)
+{
     const struct strip *strip = run->strip;
     const struct paper *paper = &scene->papers[strip->paper_index];
     struct sheet sheet;

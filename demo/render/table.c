@@ -3,7 +3,8 @@
 
 #include <math.h>
 
-void surface_fill(const struct scene *scene, struct surface *ret_surface) {
+void surface_fill(const struct scene *scene, struct surface *ret_surface)
+{
     ret_surface->scene = scene;
     tile_fill(&ret_surface->cloud, scene->seed + 1001, 4, 128, 0.72);
     tile_fill(&ret_surface->grain, scene->seed + 2002, 64, 256, 0.85);
@@ -12,20 +13,23 @@ void surface_fill(const struct scene *scene, struct surface *ret_surface) {
     ret_surface->sin_turn = sin(turn);
 }
 
-static void set(float rgb[3], const double colour[3], double factor) {
+static void set(float rgb[3], const double colour[3], double factor)
+{
     for (int c = 0; c < 3; c++) {
         rgb[c] = (float)fmax(colour[c] * factor, 0.002);
     }
 }
 
-static void blend(float rgb[3], const double colour[3], double part) {
+static void blend(float rgb[3], const double colour[3], double part)
+{
     for (int c = 0; c < 3; c++) {
         rgb[c] += (float)(part * (colour[c] - rgb[c]));
     }
 }
 
 static void wood(const struct surface *s, double a, double b, const double dark[3],
-                 const double light[3], float rgb[3]) {
+                 const double light[3], float rgb[3])
+{
     double sway = b + 0.9 * tile_at(&s->cloud, a * 0.25, b * 0.4);
     double ring = tile_at(&s->cloud, a * 0.35 + 70, sway * 4.5);
     double fibre = tile_at(&s->grain, a * 1.1, sway * 11);
@@ -36,12 +40,14 @@ static void wood(const struct surface *s, double a, double b, const double dark[
 }
 
 // Cover of a line of a grid with this pitch, drawn half_width wide to each side.
-static double grid_line(double x, double pitch, double half_width, double px_per_mm) {
+static double grid_line(double x, double pitch, double half_width, double px_per_mm)
+{
     double away = fabs(x - pitch * floor(x / pitch + 0.5));
     return fmin(fmax(0.5 + (half_width - away) * px_per_mm, 0), 1);
 }
 
-static void plate(const struct surface *s, double a, double b, float rgb[3]) {
+static void plate(const struct surface *s, double a, double b, float rgb[3])
+{
     static const double glaze[3] = {0.78, 0.78, 0.77};
     static const double paint[3] = {0.12, 0.28, 0.33};
     const double *table = s->scene->table_colour;
@@ -62,7 +68,8 @@ static void plate(const struct surface *s, double a, double b, float rgb[3]) {
     }
 }
 
-static void oilcloth(const struct surface *s, double a, double b, float rgb[3]) {
+static void oilcloth(const struct surface *s, double a, double b, float rgb[3])
+{
     static const double petals[2][3] = {{0.42, 0.36, 0.08}, {0.42, 0.30, 0.20}};
     static const double eye[3] = {0.75, 0.7, 0.55};
     set(rgb, s->scene->table_colour, 1 + 0.01 * tile_at(&s->grain, a * 5, b * 5));
@@ -79,7 +86,8 @@ static void oilcloth(const struct surface *s, double a, double b, float rgb[3]) 
     blend(rgb, eye, fmin(fmax(0.5 + (1.8 - r) * soft, 0), 1));
 }
 
-static void ruled(const struct surface *s, double a, double b, float rgb[3]) {
+static void ruled(const struct surface *s, double a, double b, float rgb[3])
+{
     static const double lines[3] = {0.38, 0.55, 0.55};
     static const double page[3] = {0.78, 0.76, 0.68};
     double soft = s->scene->px_per_mm;
@@ -92,7 +100,8 @@ static void ruled(const struct surface *s, double a, double b, float rgb[3]) {
     }
 }
 
-static void mat(const struct surface *s, double a, double b, float rgb[3]) {
+static void mat(const struct surface *s, double a, double b, float rgb[3])
+{
     static const double mark[3] = {0.32, 0.32, 0.31};
     double soft = s->scene->px_per_mm;
     set(rgb, s->scene->table_colour,
@@ -102,7 +111,8 @@ static void mat(const struct surface *s, double a, double b, float rgb[3]) {
     blend(rgb, mark, fmax(0.75 * thick, 0.35 * thin));
 }
 
-static void cloth(const struct surface *s, double a, double b, float rgb[3]) {
+static void cloth(const struct surface *s, double a, double b, float rgb[3])
+{
     static const double pale[3] = {0.55, 0.53, 0.48};
     double weave = 1 + 0.09 * sin(a * 6.3) * sin(b * 6.3) + 0.07 * tile_at(&s->grain, a * 8, b * 8);
     double wobble = b + 0.1 * tile_at(&s->cloud, a * 2, b * 2);
@@ -113,7 +123,8 @@ static void cloth(const struct surface *s, double a, double b, float rgb[3]) {
     }
 }
 
-static void plain(const struct surface *s, double a, double b, float rgb[3]) {
+static void plain(const struct surface *s, double a, double b, float rgb[3])
+{
     double fine = tile_at(&s->grain, a * 7, b * 7);
     double large = tile_at(&s->cloud, a * 1.3, b * 1.3);
     switch (s->scene->table) {
@@ -135,7 +146,8 @@ static void plain(const struct surface *s, double a, double b, float rgb[3]) {
     }
 }
 
-void table_colour(const struct surface *s, double x, double y, float ret_rgb[3]) {
+void table_colour(const struct surface *s, double x, double y, float ret_rgb[3])
+{
     static const double light_dark[3] = {0.16, 0.082, 0.036};
     static const double light_light[3] = {0.46, 0.29, 0.15};
     static const double dark_dark[3] = {0.018, 0.009, 0.005};
@@ -170,7 +182,8 @@ void table_colour(const struct surface *s, double x, double y, float ret_rgb[3])
     }
 }
 
-float paper_relief(const struct surface *s, int paper_kind, double depth, double u, double v) {
+float paper_relief(const struct surface *s, int paper_kind, double depth, double u, double v)
+{
     double d = 0;
     switch (paper_kind) {
     case PAPER_SMOOTH:

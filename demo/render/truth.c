@@ -36,17 +36,20 @@ struct measured {
     int stain_count;
 };
 
-static double row_mm(const struct run *run, double row) {
+static double row_mm(const struct run *run, double row)
+{
     return row * run->step_mm;
 }
 
-static double rf_of(const struct run *run, double mm) {
+static double rf_of(const struct run *run, double mm)
+{
     return (mm - run->origin_mean_mm) / (run->front_mean_mm - run->origin_mean_mm);
 }
 
 // ------------------------------------------------------------------ bands
 
-static int lowest_between(const double *s, int from, int to) {
+static int lowest_between(const double *s, int from, int to)
+{
     int best = from;
     for (int k = from; k <= to; k++) {
         if (s[k] < s[best]) {
@@ -56,7 +59,8 @@ static int lowest_between(const double *s, int from, int to) {
     return best;
 }
 
-static int collect_maxima(const double *s, int rows, int *peaks, int capacity) {
+static int collect_maxima(const double *s, int rows, int *peaks, int capacity)
+{
     int count = 0;
     for (int k = 1; k + 1 < rows && count < capacity; k++) {
         if (s[k] > s[k - 1] && s[k] >= s[k + 1] && s[k] > noise_floor) {
@@ -67,7 +71,8 @@ static int collect_maxima(const double *s, int rows, int *peaks, int capacity) {
 }
 
 // Takes away the maximum whose dip is the smallest for its needs, until all dips are deep enough.
-static int keep_deep(const double *s, int rows, int *peaks, int count) {
+static int keep_deep(const double *s, int rows, int *peaks, int count)
+{
     double highest = 0;
     for (int k = 0; k < count; k++) {
         highest = fmax(highest, s[peaks[k]]);
@@ -95,7 +100,8 @@ static int keep_deep(const double *s, int rows, int *peaks, int count) {
     }
 }
 
-static int leading_dye(const struct measured *m, int row) {
+static int leading_dye(const struct measured *m, int row)
+{
     int best = -1;
     double most = 0;
     for (int k = 0; m->ink != NULL && k < m->ink->part_count; k++) {
@@ -108,7 +114,8 @@ static int leading_dye(const struct measured *m, int row) {
     return best;
 }
 
-static double width_of_dye(const struct measured *m, int apex, int dye) {
+static double width_of_dye(const struct measured *m, int apex, int dye)
+{
     const double *load = m->run->dye_load + dye;
     double half = load[apex * PARTS_MAX] / 2;
     int low = apex;
@@ -122,13 +129,15 @@ static double width_of_dye(const struct measured *m, int apex, int dye) {
     return row_mm(m->run, high - low);
 }
 
-static bool near_line(const struct run *run, int row, double more_mm) {
+static bool near_line(const struct run *run, int row, double more_mm)
+{
     return fabs(row_mm(run, row) - run->origin_mean_mm) <= run->strip->line_width_mm / 2 + more_mm;
 }
 
 // Two crests of one wavy band: same dye, both away from the line, no further apart than the front
 // wavers.
-static int join_crests(struct measured *m, int *peaks, int count) {
+static int join_crests(struct measured *m, int *peaks, int count)
+{
     for (int k = 0; k + 1 < count; k++) {
         bool same = leading_dye(m, peaks[k]) == leading_dye(m, peaks[k + 1]);
         bool away = !near_line(m->run, peaks[k], 0.5) && !near_line(m->run, peaks[k + 1], 0.5);
@@ -145,8 +154,8 @@ static int join_crests(struct measured *m, int *peaks, int count) {
     return count;
 }
 
-static void describe_band(struct measured *m, const int *peaks, int count, int k,
-                          struct band *band) {
+static void describe_band(struct measured *m, const int *peaks, int count, int k, struct band *band)
+{
     const double *s = m->strength;
     int rows = m->run->rows;
     int valley_low = k > 0 ? lowest_between(s, peaks[k - 1], peaks[k]) : 0;
@@ -172,7 +181,8 @@ static void describe_band(struct measured *m, const int *peaks, int count, int k
     band->fwhm_mm = band->leading >= 0 ? width_of_dye(m, band->apex, band->leading) : 0;
 }
 
-static void find_bands(struct measured *m) {
+static void find_bands(struct measured *m)
+{
     int peaks[256];
     int count = collect_maxima(m->strength, m->run->rows, peaks, 256);
     count = keep_deep(m->strength, m->run->rows, peaks, count);
@@ -189,7 +199,8 @@ static void find_bands(struct measured *m) {
     }
 }
 
-static bool measure(const struct scene *scene, const struct run *run, struct measured *ret) {
+static bool measure(const struct scene *scene, const struct run *run, struct measured *ret)
+{
     *ret = (struct measured){.run = run};
     int ink = run->strip->ink_index;
     ret->ink = ink >= 0 ? &scene->inks[ink] : NULL;
@@ -211,12 +222,14 @@ static bool measure(const struct scene *scene, const struct run *run, struct mea
 
 // ------------------------------------------------------------------ JSON
 
-static json_t *number(double value) {
+static json_t *number(double value)
+{
     double rounded = round(value * 1e5) / 1e5;
     return json_real(isfinite(rounded) ? rounded : 0);
 }
 
-static json_t *list_of(const double *values, int count) {
+static json_t *list_of(const double *values, int count)
+{
     json_t *list = json_array();
     for (int k = 0; k < count; k++) {
         json_array_append_new(list, number(values[k]));
@@ -224,7 +237,8 @@ static json_t *list_of(const double *values, int count) {
     return list;
 }
 
-static double resolution(const struct measured *m, int k) {
+static double resolution(const struct measured *m, int k)
+{
     if (k < 0 || k + 1 >= m->band_count) {
         return -1;
     }
@@ -233,11 +247,13 @@ static double resolution(const struct measured *m, int k) {
     return 1.18 * row_mm(m->run, b->apex - a->apex) / (a->fwhm_mm + b->fwhm_mm);
 }
 
-static json_t *or_null(double value) {
+static json_t *or_null(double value)
+{
     return value < 0 ? json_null() : number(value);
 }
 
-static json_t *band_json(const struct measured *m, int k) {
+static json_t *band_json(const struct measured *m, int k)
+{
     const struct band *band = &m->bands[k];
     const struct run *run = m->run;
     double relative[3];
@@ -283,7 +299,8 @@ static json_t *band_json(const struct measured *m, int k) {
 }
 
 // Where a dye's mobile part is densest; -1 where it only fades away from the line.
-static int mobile_apex(const struct measured *m, int dye) {
+static int mobile_apex(const struct measured *m, int dye)
+{
     const struct run *run = m->run;
     const double *load = run->dye_load + dye;
     int from = (int)((run->origin_mean_mm + run->strip->line_width_mm / 2 + 0.5) / run->step_mm);
@@ -296,11 +313,13 @@ static int mobile_apex(const struct measured *m, int dye) {
     return best == from ? -1 : best;
 }
 
-static double dye_weight(const struct measured *m, const struct spectra *spectra, int k) {
+static double dye_weight(const struct measured *m, const struct spectra *spectra, int k)
+{
     return m->run->amount[k] * spectra->dye_load[m->ink->parts[k].dye_index];
 }
 
-static double bound_share(const struct measured *m, const struct spectra *spectra) {
+static double bound_share(const struct measured *m, const struct spectra *spectra)
+{
     double bound = 0;
     double all = 0;
     for (int k = 0; m->ink != NULL && k < m->ink->part_count; k++) {
@@ -310,7 +329,8 @@ static double bound_share(const struct measured *m, const struct spectra *spectr
     return all > 0 ? bound / all : 0;
 }
 
-static double retained_share(const struct measured *m) {
+static double retained_share(const struct measured *m)
+{
     double sum = 0;
     for (int j = 0; j < m->run->rows; j++) {
         sum += near_line(m->run, j, 1) ? m->strength[j] : 0;
@@ -318,7 +338,8 @@ static double retained_share(const struct measured *m) {
     return m->total > 0 ? sum / m->total : 0;
 }
 
-static json_t *components_json(const struct measured *m, const struct spectra *spectra) {
+static json_t *components_json(const struct measured *m, const struct spectra *spectra)
+{
     json_t *list = json_array();
     double all = 0;
     for (int k = 0; m->ink != NULL && k < m->ink->part_count; k++) {
@@ -344,7 +365,8 @@ static json_t *components_json(const struct measured *m, const struct spectra *s
     return list;
 }
 
-static json_t *profile_json(const struct run *run) {
+static json_t *profile_json(const struct run *run)
+{
     json_t *pos = json_array();
     json_t *load = json_array();
     json_t *relative = json_array();
@@ -370,7 +392,8 @@ static json_t *profile_json(const struct run *run) {
     return json;
 }
 
-static json_t *front_signs(const struct measured *m) {
+static json_t *front_signs(const struct measured *m)
+{
     const struct run *run = m->run;
     json_t *list = json_array();
     double highest = m->band_count > 0 ? m->bands[m->band_count - 1].apex : 0;
@@ -394,7 +417,8 @@ static json_t *front_signs(const struct measured *m) {
 
 // ------------------------------------------------------------------ places
 
-static void corner(const struct truth_input *in, int s, double u, double v, double ret_px[2]) {
+static void corner(const struct truth_input *in, int s, double u, double v, double ret_px[2])
+{
     double x;
     double y;
     double z;
@@ -402,7 +426,8 @@ static void corner(const struct truth_input *in, int s, double u, double v, doub
     camera_project(in->camera, x, y, z, &ret_px[0], &ret_px[1]);
 }
 
-static void corners(const struct truth_input *in, int s, double ret[4][2]) {
+static void corners(const struct truth_input *in, int s, double ret[4][2])
+{
     const struct run *run = &in->runs[s];
     int top = run->rows - 1;
     double length = run->strip->length_mm;
@@ -412,7 +437,8 @@ static void corners(const struct truth_input *in, int s, double ret[4][2]) {
     corner(in, s, run->left_mm[top], length, ret[3]);
 }
 
-static json_t *corners_json(const struct truth_input *in, double px[4][2], bool stored) {
+static json_t *corners_json(const struct truth_input *in, double px[4][2], bool stored)
+{
     json_t *list = json_array();
     for (int k = 0; k < 4; k++) {
         double place[2] = {px[k][0], px[k][1]};
@@ -424,14 +450,16 @@ static json_t *corners_json(const struct truth_input *in, double px[4][2], bool 
     return list;
 }
 
-static bool covered(const struct sheet *sheet, double x, double y) {
+static bool covered(const struct sheet *sheet, double x, double y)
+{
     double u;
     double v;
     sheet_local(sheet, x, y, &u, &v);
     return fabs(u) < sheet->width_mm / 2 && v > 0 && v < sheet->length_mm;
 }
 
-static json_t *occluded_json(const struct truth_input *in, int s) {
+static json_t *occluded_json(const struct truth_input *in, int s)
+{
     enum { ACROSS = 12, ALONG = 80 };
     int hidden = 0;
     double lowest = 1;
@@ -467,13 +495,15 @@ static json_t *occluded_json(const struct truth_input *in, int s) {
     return json;
 }
 
-static double direction_deg(double px[4][2]) {
+static double direction_deg(double px[4][2])
+{
     double dx = (px[2][0] + px[3][0] - px[0][0] - px[1][0]) / 2;
     double dy = (px[2][1] + px[3][1] - px[0][1] - px[1][1]) / 2;
     return fmod(atan2(dx, -dy) * 180 / pi + 360, 360);
 }
 
-static bool all_in_frame(const struct scene *scene, double px[4][2]) {
+static bool all_in_frame(const struct scene *scene, double px[4][2])
+{
     for (int k = 0; k < 4; k++) {
         if (px[k][0] < 0 || px[k][1] < 0 || px[k][0] > scene->width_px - 1 ||
             px[k][1] > scene->height_px - 1) {
@@ -485,7 +515,8 @@ static bool all_in_frame(const struct scene *scene, double px[4][2]) {
 
 // ------------------------------------------------------------------ strips
 
-static void put_places(const struct truth_input *in, int s, json_t *json) {
+static void put_places(const struct truth_input *in, int s, json_t *json)
+{
     const struct run *run = &in->runs[s];
     const struct strip *strip = run->strip;
     double px[4][2];
@@ -513,7 +544,8 @@ static void put_places(const struct truth_input *in, int s, json_t *json) {
     json_object_set_new(json, "occluded", occluded_json(in, s));
 }
 
-static void put_paper(const struct truth_input *in, int s, json_t *json) {
+static void put_paper(const struct truth_input *in, int s, json_t *json)
+{
     const struct strip *strip = in->runs[s].strip;
     const struct paper *paper = &in->scene->papers[strip->paper_index];
     json_object_set_new(json, "role", json_string(role_words[strip->role]));
@@ -535,7 +567,8 @@ static void put_paper(const struct truth_input *in, int s, json_t *json) {
     }
 }
 
-static void put_readings(const struct truth_input *in, const struct measured *m, json_t *json) {
+static void put_readings(const struct truth_input *in, const struct measured *m, json_t *json)
+{
     json_t *signs = front_signs(m);
     json_object_set_new(json, "front_visible", json_boolean(json_array_size(signs) > 0));
     json_object_set_new(json, "front_visible_by", signs);
@@ -561,7 +594,8 @@ static void put_readings(const struct truth_input *in, const struct measured *m,
     json_object_set_new(json, "profile", profile_json(m->run));
 }
 
-static json_t *pair_json(const struct truth_input *in, const struct measured *all, int first) {
+static json_t *pair_json(const struct truth_input *in, const struct measured *all, int first)
+{
     const struct measured *wet = &all[first];
     const struct measured *dry = &all[first + 1];
     double bound = bound_share(dry, in->spectra);
@@ -576,7 +610,8 @@ static json_t *pair_json(const struct truth_input *in, const struct measured *al
     return json;
 }
 
-static void put_pairs(const struct truth_input *in, const struct measured *all, json_t *json) {
+static void put_pairs(const struct truth_input *in, const struct measured *all, json_t *json)
+{
     const struct scene *scene = in->scene;
     json_object_set_new(json, "pair", json_null());
     json_object_set_new(json, "pairs", json_null());
@@ -591,7 +626,8 @@ static void put_pairs(const struct truth_input *in, const struct measured *all, 
     }
 }
 
-static void put_scene(const struct truth_input *in, json_t *json) {
+static void put_scene(const struct truth_input *in, json_t *json)
+{
     const struct scene *scene = in->scene;
     bool turned = picture_turned(scene->orientation);
     json_object_set_new(json, "format", json_string("strip-truth-1"));
@@ -634,7 +670,8 @@ static void put_scene(const struct truth_input *in, json_t *json) {
     }
 }
 
-bool truth_write(const struct truth_input *in, const char *path) {
+bool truth_write(const struct truth_input *in, const char *path)
+{
     struct measured all[STRIPS_MAX] = {0};
     json_t *json = json_object();
     json_t *strips = json_array();
