@@ -89,15 +89,18 @@ struct bin {
 
 static void bin_add(struct bin *bin, const struct sl_profile *profile, size_t i)
 {
-    double load = 0, variance = 0, light = 0;
+    double load = 0, common = 0, own = 0, light = 0;
     for (int c = 0; c < 3; c++) {
         load += profile->load[i][c];
-        variance += profile->load_se ? profile->load_se[i][c] * profile->load_se[i][c] : 0;
+        double se = profile->load_se ? profile->load_se[i][c] : 0;
+        common += se;
+        own += se * se;
         light += profile->light_se ? profile->light_se[i][c] : 0;
     }
     bool hidden = profile->flags && (profile->flags[i] & SL_CELL_HIDDEN);
     if (!hidden && isfinite(load)) {
-        double se = sqrt(variance + light * light);
+        /* the channels err together by half, as where bands are measured */
+        double se = sqrt((common * common + own) / 2 + light * light);
         bin->load += load;
         bin->se += isfinite(se) ? se : 0;
         bin->loads++;

@@ -22,7 +22,7 @@ static void put_reasons(struct html *html, const struct sl_pair *pair)
 {
     if (!pair->reason_count)
         return;
-    fputs("<h4>Why</h4>\n<ul>\n", html->out);
+    fputs("<h3>Why</h3>\n<ul>\n", html->out);
     for (size_t i = 0; i < pair->reason_count; i++)
         html_element(html, "li", pair->reason[i]);
     fputs("</ul>\n", html->out);

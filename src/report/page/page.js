@@ -53,8 +53,8 @@
       radio.addEventListener("change", () => { kind = name; show(); });
     });
     element("button", { type: "button", text: "Show all" }, bar).addEventListener("click", () => graph.resetZoom());
-    const picture = element("canvas", { class: "picture", "aria-hidden": "true" }, root);
     const key = element("p", { class: "key muted" }, root);
+    const picture = element("canvas", { class: "picture", "aria-hidden": "true" }, root);
     const box = element("div", {
       class: "canvas", tabindex: "0", role: "img",
       "aria-label": "Profile along the strip. " + root.dataset.words +
@@ -195,5 +195,5 @@
     const i = Number(root.dataset.strip);
     if (data[i] && data[i].at.length > 1) plot(root, data[i], i);
   });
-  window.addEventListener("beforeprint", () => document.querySelectorAll("details").forEach(d => { d.open = true; }));
+  window.addEventListener("beforeprint", () => document.querySelectorAll("main details").forEach(d => { d.open = true; }));
 })();
