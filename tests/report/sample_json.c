@@ -21,7 +21,7 @@ static struct sl_document unusual_document(void)
     struct sl_document document;
     sl_document_init(&document);
     struct sl_reading *error = sample_reading("missing.jpg", "", 0);
-    *error = (struct sl_reading){.settings = error->settings, .conditions = error->conditions};
+    error->photo = (struct sl_photo_info){.file = "missing.jpg"};
     sl_status_set(&error->error, SL_E_NO_FILE, "photo", "", "missing.jpg: no such file");
     sl_document_add(&document, error, NULL);
     struct sl_reading *row = sample_reading("row.png", "", 3);

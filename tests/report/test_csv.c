@@ -185,23 +185,19 @@ static void negative_numbers_stay_numbers(void **state)
     sl_document_finish(&document);
 }
 
+/* In the locales that are installed, those with a decimal comma among them where there are any. */
 static void dots_in_every_locale(void **state)
 {
     (void)state;
+    static const char *const locales[] = {"C", "de_DE.UTF-8", "fr_FR.UTF-8"};
     struct sl_document document = sample_document();
-    char *plain = bands_csv(&document);
-    if (setlocale(LC_ALL, "de_DE.UTF-8") || setlocale(LC_ALL, "fr_FR.UTF-8")) {
-        char *other = bands_csv(&document);
-        setlocale(LC_ALL, "C");
-        assert_string_equal(other, plain);
-        free(other);
-    } else {
-        free(plain);
-        sl_document_finish(&document);
-        print_message("# no locale with a decimal comma is installed\n");
-        skip();
-    }
-    free(plain);
+    for (size_t i = 0; i < sizeof locales / sizeof *locales; i++)
+        if (setlocale(LC_ALL, locales[i])) {
+            char *text = bands_csv(&document);
+            setlocale(LC_ALL, "C");
+            assert_non_null(strstr(text, ",0.45,0.446,0.454,45,"));
+            free(text);
+        }
     sl_document_finish(&document);
 }
 

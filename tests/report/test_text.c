@@ -194,19 +194,19 @@ static void the_caution_stands_by_every_verdict(void **state)
     sl_document_finish(&document);
 }
 
+/* In the locales that are installed, those with a decimal comma among them where there are any. */
 static void dots_in_every_locale(void **state)
 {
     (void)state;
+    static const char *const locales[] = {"C", "de_DE.UTF-8", "fr_FR.UTF-8"};
     struct sl_document document = sample_document();
-    if (setlocale(LC_ALL, "de_DE.UTF-8") || setlocale(LC_ALL, "fr_FR.UTF-8")) {
-        char *text = shown(&document, NULL, 80, false);
-        setlocale(LC_ALL, "C");
-        assert_golden("pair-80.txt", text);
-        free(text);
-    } else {
-        print_message("# no locale with a decimal comma is installed\n");
-        skip();
-    }
+    for (size_t i = 0; i < sizeof locales / sizeof *locales; i++)
+        if (setlocale(LC_ALL, locales[i])) {
+            char *text = shown(&document, NULL, 80, false);
+            setlocale(LC_ALL, "C");
+            assert_golden("pair-80.txt", text);
+            free(text);
+        }
     sl_document_finish(&document);
 }
 
