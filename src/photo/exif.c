@@ -67,6 +67,15 @@ void exif_copy_date(const void *bytes, char ret[20])
     memcpy(ret, text, 20);
 }
 
+/* libexif says nothing of a directory that lies outside the block. */
+static bool has_entries(const ExifData *data)
+{
+    for (int i = 0; i < EXIF_IFD_COUNT; i++)
+        if (data->ifd[i]->count > 0)
+            return true;
+    return false;
+}
+
 bool exif_read(const uint8_t *bytes, size_t count, int *ret_orientation, char ret_date[20])
 {
     bool is_damaged = false;
@@ -76,6 +85,7 @@ bool exif_read(const uint8_t *bytes, size_t count, int *ret_orientation, char re
     ExifData *data = parse(bytes, count, &is_damaged);
     if (!data)
         return false;
+    is_damaged = is_damaged || !has_entries(data);
     *ret_orientation = read_orientation(data, &is_damaged);
     const ExifEntry *date =
         exif_content_get_entry(data->ifd[EXIF_IFD_EXIF], EXIF_TAG_DATE_TIME_ORIGINAL);

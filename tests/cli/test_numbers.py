@@ -1,0 +1,150 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The main job from end to end: drawn strips whose bands are known by arithmetic (draw_photo.c).
+
+Rf = (apex - origin) / (front - origin), IUPAC Gold Book R05353: with the origin at 0.18, the front at
+0.90 and zones at 0.50 and 0.74 of the length, Rf is 0.4444 and 0.7778; a third zone ends at the front.
+"""
+import sys
+
+from harness import holds, main, near, same
+
+ORIGIN, FRONT = 0.18, 0.90
+RF = [(0.50 - ORIGIN) / (FRONT - ORIGIN), (0.74 - ORIGIN) / (FRONT - ORIGIN)]
+# Area under a zone goes with apex x mean sigma; the summed channels of draw_photo.c's tables.
+LINE_FAINT, LINE_DARK = 0.09 * 0.006, 9.0 * 0.006
+DYES = [1.5 * 0.022, 1.65 * 0.024, 1.05 * 0.0165]
+BOUND_AT_ONCE = LINE_FAINT / (LINE_FAINT + sum(DYES))
+BOUND_DRIED = LINE_DARK / (LINE_DARK + sum(DYES))
+
+RF_ALLOWED = 0.01        # found marks; the strip is 860 px long
+RF_ALLOWED_GIVEN = 0.004  # marks set by hand
+SHARE_ALLOWED = 0.05
+
+
+def near_any(bands, rf, allowed):
+    best = min(bands, key=lambda b: abs(b["rf"] - rf))
+    near(best["rf"], rf, allowed, "Rf")
+    return best
+
+
+def corners():
+    """Where draw_photo.c puts the strip of `single`: 130 x 860 px about (450, 600), turned."""
+    import math
+    c, s = math.cos(0.035), math.sin(0.035)
+    out = []
+    for across, along in ((-65, -430), (65, -430), (65, 430), (-65, 430)):
+        out.append((450 + across * c + along * s, 600 + across * s - along * c))
+    return out
+
+
+def a_single_strip(run):
+    for name in ("a.jpg", "a.png", "a.tif", "a.heic"):
+        done = run.strandline("read", "--json", run.draw("single", name))
+        same((done.code, done.err), (0, ""), f"exit code and errors of {name}")
+        strip = done.document()["photos"][0]["strips"][0]
+        near(strip["origin"], ORIGIN, 0.01, f"origin in {name}")
+        near(strip["front"], FRONT, 0.03, f"front in {name}")
+        for (x, y), (tx, ty) in zip(strip["corners_px"], corners()):
+            near(x, tx, 5, f"x of a corner in {name}")
+            near(y, ty, 5, f"y of a corner in {name}")
+
+
+def marks_set_by_hand_are_kept(run):
+    done = run.strandline("read", "--json", run.draw("single", "a.jpg"), "--origin", str(ORIGIN),
+                          "--front", str(FRONT), "--length-mm", "100")
+    strip = done.document()["photos"][0]["strips"][0]
+    same((strip["origin"], strip["front"]), (ORIGIN, FRONT), "origin and front")
+    same((strip["front_seen"], strip["length_mm"], strip["scale_source"]), ("given", 100, "given"),
+         "what is said about them")
+    total = LINE_FAINT + sum(DYES)
+    for rf, dye in zip(RF, DYES):
+        band = near_any(strip["bands"], rf, RF_ALLOWED_GIVEN)
+        near(band["share"], dye / total, SHARE_ALLOWED, "share")
+        low, high = band["rf_interval"]
+        holds(low <= rf <= high or abs(band["rf"] - rf) < 0.002, f"{rf} is outside {low}..{high}")
+
+
+def corners_set_by_hand_are_kept(run):
+    text = ",".join(f"{v:.2f}" for xy in corners() for v in xy)
+    done = run.strandline("read", "--json", run.draw("single", "a.jpg"), "--corners", text)
+    strips = done.document()["photos"][0]["strips"]
+    same(len(strips), 1, "strips")
+    for (x, y), (tx, ty) in zip(strips[0]["corners_px"], corners()):
+        near(x, tx, 0.006, "x")
+        near(y, ty, 0.006, "y")
+    near_any(strips[0]["bands"], RF[0], RF_ALLOWED)
+
+
+def upside_down_by_hand_is_kept(run):
+    photo = run.draw("single", "a.jpg")
+    done = run.strandline("read", "--json", photo, "--upside-down")
+    strip = done.document()["photos"][0]["strips"][0]
+    (_, lower_y), (_, upper_y) = strip["corners_px"][0], strip["corners_px"][3]
+    holds(lower_y < upper_y, "the lower edge is not the upper one in the photo")
+
+
+def values_for_one_strip_of_two(run):
+    done = run.strandline("read", "--json", run.draw("pair", "a.jpg"), "--front", ",0.9",
+                          "--length-mm", "100")
+    left, right = done.document()["photos"][0]["strips"]
+    same((right["front"], right["front_seen"]), (0.9, "given"), "front of the right strip")
+    holds(left["front_seen"] != "given", "the left strip was set too")
+    same((left["length_mm"], right["length_mm"]), (100, 100), "length of both")
+
+
+def values_for_two_photos(run):
+    done = run.strandline("read", "--json", run.draw("single", "a.jpg"), run.draw("dried", "b.jpg"),
+                          "--origin", "0.17:0.19")
+    same([p["strips"][0]["origin"] for p in done.document()["photos"]], [0.17, 0.19], "origins")
+
+
+def a_pair_in_one_photo(run):
+    done = run.strandline("pair", "--json", run.draw("pair", "a.jpg"))
+    same((done.code, done.err), (0, ""), "exit code and errors")
+    document = done.document()
+    pair = document["pairs"][0]
+    for strip in document["photos"][0]["strips"]:
+        for rf in RF:
+            near_any(strip["bands"], rf, 0.02)
+    near(pair["immediate_bound_share"], BOUND_AT_ONCE, 0.03, "bound share, dipped at once")
+    near(pair["dried_bound_share"], BOUND_DRIED, 0.06, "bound share, dried first")
+    near(pair["index"], 100 * pair["dried_bound_share"], 0.01, "index")
+    holds(pair["water_resistant"], "not told as water-resistant")
+    holds(pair["level"] in ("partial", "strong"), f"level {pair['level']}")
+
+
+def a_pair_in_two_photos(run):
+    a, b = run.draw("single", "a.jpg"), run.draw("dried", "b.jpg")
+    pair = run.strandline("pair", "--json", a, b).document()["pairs"][0]
+    same((pair["immediate"], pair["dried"]), ([0, 0], [1, 0]), "which is which")
+    holds(pair["water_resistant"], "not told as water-resistant")
+    turned = run.strandline("pair", "--json", b, a, "--roles", "dried:immediate").document()
+    same((turned["pairs"][0]["immediate"], turned["pairs"][0]["dried"]), ([1, 0], [0, 0]),
+         "which is which with --roles")
+    near(turned["pairs"][0]["index"], pair["index"], 0.01, "index with --roles")
+
+
+def roles_by_hand(run):
+    done = run.strandline("pair", "--json", run.draw("pair", "a.jpg"), "--roles",
+                          "dried,immediate")
+    document = done.document()
+    same([s["role"] for s in document["photos"][0]["strips"]], ["dried", "immediate"], "roles")
+    same(document["pairs"][0]["water_resistant"], False, "verdict the other way round")
+
+
+def the_same_photo_gives_the_same_numbers(run):
+    photo = run.draw("pair", "a.jpg")
+    first, second = (run.strandline("pair", "--json", photo).out for _ in range(2))
+    same(first, second, "the second document")
+
+
+TESTS = [
+    a_single_strip, marks_set_by_hand_are_kept, corners_set_by_hand_are_kept,
+    upside_down_by_hand_is_kept, values_for_one_strip_of_two, values_for_two_photos,
+    a_pair_in_one_photo, a_pair_in_two_photos, roles_by_hand,
+    the_same_photo_gives_the_same_numbers,
+]
+
+if __name__ == "__main__":
+    sys.exit(main(TESTS))

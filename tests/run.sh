@@ -1,0 +1,34 @@
+#!/bin/sh
+# SPDX-License-Identifier: GPL-3.0-or-later
+# Runs all tests: installs what is missing, builds with gcc (warnings are errors) and runs
+# everything, then builds with clang and the address and undefined-behaviour sanitizers and runs
+# what can be run so. The last line is "N passed, N failed"; the exit code is 0 only if none failed.
+set -eu
+cd "$(dirname "$0")/.."
+
+. demo/setup.sh
+setup_packages "$packages_build $packages_tests"
+
+export LC_ALL=C.UTF-8
+# A sanitizer's finding ends the program, and with it the test.
+export ASAN_OPTIONS=halt_on_error=1:detect_leaks=1:abort_on_error=0:exitcode=98
+export UBSAN_OPTIONS=halt_on_error=1:print_stacktrace=1:exitcode=98
+
+# build_and_test FOLDER [MESON OPTION...]: failing tests are counted at the end, all of them.
+build_and_test() {
+    folder=$1
+    shift
+    printf '== %s: build\n' "$folder"
+    [ -f "$folder/build.ninja" ] || meson setup "$folder" --werror "$@" >/dev/null
+    ninja -C "$folder" -v >"$folder/build.log" 2>&1 || {
+        tail -n 40 "$folder/build.log"
+        printf '0 passed, 1 failed\n'
+        exit 1
+    }
+    printf '== %s: test\n' "$folder"
+    meson test -C "$folder" --no-rebuild --print-errorlogs --num-processes 2 </dev/null || true
+}
+
+build_and_test build
+CC=clang build_and_test build-sanitize -Db_sanitize=address,undefined -Db_lundef=false
+python3 tests/count.py build/meson-logs/testlog.json build-sanitize/meson-logs/testlog.json
