@@ -40,7 +40,7 @@ struct sheet {
     const struct sl_lab *lab;
     struct side side[2];
     struct axis along;
-    double width, height, per_load, load_top;
+    double width, height, per_load, load_top, factor;
     bool by_rf;
 };
 
@@ -65,6 +65,8 @@ static void lay_out(struct sheet *s)
     lay_out_side(s, &s->side[1]);
     s->load_top = load_axis_top(fmax(a->load_max, b->load_max));
     s->per_load = fmin(s->side[0].plot_width, s->side[1].plot_width) / s->load_top;
+    s->factor =
+        load_factor(fmax(trace_rest(a, s->load_top), trace_rest(b, s->load_top)), s->load_top);
 }
 
 static void draw_head(const struct sheet *s)
@@ -164,8 +166,9 @@ static void draw_load_axis(const struct sheet *s)
             canvas_line(s->canvas, x, y, x, y + 5, (struct pen){.paint = PAINT_EDGE, .width = 1});
             canvas_text(s->canvas, type(12.5, PAINT_MUTED), TEXT_MIDDLE, x, y + 18, 0, number);
         }
-    canvas_text(s->canvas, type(12.5, PAINT_MUTED), TEXT_MIDDLE, s->width / 2, y + 35, 0,
-                "dye load (K/S, red + green + blue), the same scale on both sides");
+    char title[96];
+    words_load_axis(s->factor, ", the same scale on both sides", title, sizeof title);
+    canvas_text(s->canvas, type(12.5, PAINT_MUTED), TEXT_MIDDLE, s->width / 2, y + 35, 0, title);
 }
 
 /* No room for intervals: the table and the strip's own figure have them. */
@@ -173,16 +176,17 @@ static void draw_bands(const struct sheet *s, const struct side *side)
 {
     const struct sl_bands *bands = &side->strip->bands;
     const struct sl_band *band[SL_BANDS_MAX];
-    double middle[SL_BANDS_MAX], apex[SL_BANDS_MAX];
+    double middle[SL_BANDS_MAX], apex[SL_BANDS_MAX], height[SL_BANDS_MAX];
     size_t n = 0;
     for (size_t i = bands->count; s->by_rf && i-- > 0;) {
         if (!isfinite(bands->item[i].rf))
             continue;
         band[n] = &bands->item[i];
+        height[n] = LABEL_HEIGHT;
         apex[n] = middle[n] = axis_within(&s->along, bands->item[i].rf);
         n++;
     }
-    spread_labels(middle, n, LABEL_HEIGHT, s->along.end + 14, s->along.start - 14);
+    spread_labels(middle, height, n, s->along.end + 14, s->along.start - 14);
     double far = side->base_x + side->sign * side->plot_width, inner = far + side->sign * 8;
     enum text_align align = side->sign < 0 ? TEXT_END : TEXT_START;
     for (size_t i = 0; i < n; i++) {
@@ -266,6 +270,9 @@ static void draw(struct sheet *s)
     for (int k = 0; k < 2; k++) {
         const struct side *side = &s->side[k];
         draw_profile(s->canvas, &side->trace, &s->along, side->base_x, side->sign * s->per_load);
+        if (s->factor > 0)
+            draw_enlarged(s->canvas, &side->trace, &s->along, side->base_x,
+                          side->sign * s->per_load, s->load_top, s->factor);
         canvas_line(s->canvas, side->base_x, top, side->base_x, s->along.start,
                     (struct pen){.paint = PAINT_EDGE, .width = 1});
         draw_bands(s, side);

@@ -11,6 +11,9 @@
 #define AXIS_TO_MAX 1.6
 /* K/S of a tint that the eye barely tells from paper, three channels together */
 #define LOAD_TOP_MIN 0.15
+/* What is lower than this is noise or too faint to be worth a second scale. */
+#define REST_MIN 0.05
+#define FACTOR_MIN 5.0
 
 struct type_style type(double size, struct paint paint)
 {
@@ -73,12 +76,16 @@ void tick_text(const struct ticks *ticks, size_t index, char *ret, size_t size)
     snprintf(ret, size, "%s%.*f", value < 0 ? "−" : "", ticks->decimals, fabs(value));
 }
 
-void spread_labels(double *y, size_t count, double height, double top, double bottom)
+void spread_labels(double *y, const double *height, size_t count, double top, double bottom)
 {
+    double all = 0;
+    for (size_t i = 0; i + 1 < count; i++)
+        all += height[i];
+    double squeeze = all > bottom - top ? (bottom - top) / all : 1;
     for (size_t i = 0; i < count; i++)
-        y[i] = fmax(y[i], i > 0 ? y[i - 1] + height : top);
+        y[i] = fmax(y[i], i > 0 ? y[i - 1] + squeeze * height[i - 1] : top);
     for (size_t i = count; i-- > 0;)
-        y[i] = fmin(y[i], i + 1 < count ? y[i + 1] - height : bottom);
+        y[i] = fmin(y[i], i + 1 < count ? y[i + 1] - squeeze * height[i] : bottom);
 }
 
 /* Sums over the profile's samples that make one drawn sample. */
@@ -219,6 +226,62 @@ void draw_profile(struct canvas *canvas, const struct trace *trace, const struct
             draw_stretch(canvas, trace, along, base_x, per_load, k, end);
         k = end;
     }
+}
+
+/* Samples of the highest peak: around it, above a tenth of its height. */
+static void highest_peak(const struct trace *trace, size_t *ret_from, size_t *ret_to)
+{
+    size_t top = 0;
+    for (size_t k = 0; k < trace->count; k++)
+        if (trace->load[k] >= trace->load_max)
+            top = k;
+    size_t from = top, to = top;
+    while (from > 0 && trace->load[from - 1] > 0.1 * trace->load_max)
+        from--;
+    while (to + 1 < trace->count && trace->load[to + 1] > 0.1 * trace->load_max)
+        to++;
+    *ret_from = from;
+    *ret_to = to;
+}
+
+double trace_rest(const struct trace *trace, double load_top)
+{
+    size_t from, to;
+    double rest = 0;
+    if (trace->load_max < load_top / FACTOR_MIN)
+        return trace->load_max;
+    highest_peak(trace, &from, &to);
+    for (size_t k = 0; k < trace->count; k++)
+        if ((k < from || k > to) && isfinite(trace->load[k]))
+            rest = fmax(rest, trace->load[k]);
+    return rest;
+}
+
+double load_factor(double rest, double load_top)
+{
+    static const double factors[] = {50, 20, 10, FACTOR_MIN};
+    if (rest < REST_MIN)
+        return 0;
+    for (size_t i = 0; i < sizeof factors / sizeof *factors; i++)
+        if (rest * factors[i] <= load_top)
+            return factors[i];
+    return 0;
+}
+
+void draw_enlarged(struct canvas *canvas, const struct trace *trace, const struct axis *along,
+                   double base_x, double per_load, double load_top, double factor)
+{
+    static const double dashes[] = {3, 2};
+    struct sl_point point[TRACE_SAMPLES_MAX];
+    for (size_t k = 0; k < trace->count; k++) {
+        double load = fmax(trace->load[k], 0) * factor;
+        bool shown = drawable(trace, along, k) && load <= load_top;
+        point[k].x = shown ? base_x + load * per_load : NAN;
+        point[k].y = axis_at(along, trace->at[k]);
+    }
+    canvas_polyline(
+        canvas, point, trace->count,
+        (struct pen){.paint = PAINT_MUTED, .width = 0.9, .dash = dashes, .dash_count = 2});
 }
 
 double strip_column_width(const struct sl_strip *strip, const struct trace *trace,

@@ -56,8 +56,17 @@ void ticks_make(double from, double to, double wanted, struct ticks *ret);
 /* The top of a load axis; noise on blank paper is not blown up to fill it. */
 double load_axis_top(double load_max);
 
-/* Moves `y` apart so that neighbours keep `height`, inside top..bottom; `y` must rise. */
-void spread_labels(double *y, size_t count, double height, double top, double bottom);
+/* Moves `y`, the labels' upper parts' middles, apart: each keeps `height` units to the next, inside
+ * top..bottom where there is room; `y` must rise. */
+void spread_labels(double *y, const double *height, size_t count, double top, double bottom);
+
+/* The highest load away from the peak that fills the axis: what a reader can't see beside it. */
+double trace_rest(const struct trace *trace, double load_top);
+/* 5, 10, 20 or 50 where the rest wants a second, larger scale; else 0. */
+double load_factor(double rest, double load_top);
+/* The profile's outline again, `factor` times as high, dashed. */
+void draw_enlarged(struct canvas *canvas, const struct trace *trace, const struct axis *along,
+                   double base_x, double per_load, double load_top, double factor);
 
 /* A profile whose load grows from `base_x` by `per_load` units (negative: to the left). */
 void draw_profile(struct canvas *canvas, const struct trace *trace, const struct axis *along,

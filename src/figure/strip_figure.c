@@ -15,8 +15,9 @@
 #define TOP 102.0
 #define BOTTOM 126.0
 #define AXIS_WIDTH 66.0
-#define LABEL_WIDTH 190.0
+#define LABEL_WIDTH 204.0
 #define LABEL_HEIGHT 36.0
+#define STAYS_HEIGHT 15.0 /* one more line */
 #define GAP 10.0
 
 struct sheet {
@@ -27,7 +28,7 @@ struct sheet {
     const struct trace *trace;
     struct axis along;
     double strip_x, strip_width;
-    double base_x, plot_width, per_load, load_top;
+    double base_x, plot_width, per_load, load_top, factor;
     double label_x;
 };
 
@@ -89,8 +90,9 @@ static void draw_load_axis(const struct sheet *s)
         canvas_line(s->canvas, x, y, x, y + 5, (struct pen){.paint = PAINT_EDGE, .width = 1});
         canvas_text(s->canvas, type(13, PAINT_MUTED), TEXT_MIDDLE, x, y + 19, 0, number);
     }
-    canvas_text(s->canvas, type(13, PAINT_MUTED), TEXT_START, s->base_x, y + 37, 0,
-                "dye load (K/S, red + green + blue)");
+    char title[96];
+    words_load_axis(s->factor, "", title, sizeof title);
+    canvas_text(s->canvas, type(13, PAINT_MUTED), TEXT_START, s->base_x, y + 37, 0, title);
 }
 
 static void label_band(const struct sheet *s, const struct sl_band *band, double middle)
@@ -100,11 +102,11 @@ static void label_band(const struct sheet *s, const struct sl_band *band, double
     words_share(band->share, band->share_interval, share, sizeof share);
     double room = LABEL_WIDTH - 4;
     snprintf(line, sizeof line, "Rf %s", rf);
-    canvas_text(s->canvas, type_bold(13.5, PAINT_TEXT), TEXT_START, s->label_x, middle - 2, room,
+    canvas_text(s->canvas, type_bold(13.2, PAINT_TEXT), TEXT_START, s->label_x, middle - 2, room,
                 line);
     snprintf(line, sizeof line, "%s · %s", band->hue_name ? band->hue_name : "", share);
     canvas_text(s->canvas, type(13, PAINT_MUTED), TEXT_START, s->label_x, middle + 14, room, line);
-    if (band->retained) /* the lowest label: there is room below */
+    if (band->retained)
         canvas_text(s->canvas, type(13, PAINT_MUTED), TEXT_START, s->label_x, middle + 30, room,
                     "stays at the origin");
 }
@@ -113,16 +115,17 @@ static void draw_bands(const struct sheet *s)
 {
     const struct sl_bands *bands = &s->strip->bands;
     const struct sl_band *band[SL_BANDS_MAX];
-    double middle[SL_BANDS_MAX], apex[SL_BANDS_MAX];
+    double middle[SL_BANDS_MAX], apex[SL_BANDS_MAX], height[SL_BANDS_MAX];
     size_t n = 0;
     for (size_t i = bands->count; i-- > 0;) { /* from the top of the figure down */
         if (!s->trace->by_rf || !isfinite(bands->item[i].rf))
             continue;
         band[n] = &bands->item[i];
+        height[n] = LABEL_HEIGHT + (band[n]->retained ? STAYS_HEIGHT : 0);
         apex[n] = middle[n] = axis_within(&s->along, bands->item[i].rf);
         n++;
     }
-    spread_labels(middle, n, LABEL_HEIGHT, s->along.end + 14, s->along.start - 16);
+    spread_labels(middle, height, n, s->along.end + 14, s->along.start - 16);
     for (size_t i = 0; i < n; i++) {
         double x = s->base_x + fmax(trace_load_at(s->trace, band[i]->rf), 0) * s->per_load;
         double right = s->base_x + s->plot_width;
@@ -184,6 +187,7 @@ static void lay_out(struct sheet *s, double width, double height)
     s->plot_width = s->label_x - 26 - s->base_x;
     s->load_top = load_axis_top(s->trace->load_max);
     s->per_load = s->plot_width / s->load_top;
+    s->factor = load_factor(trace_rest(s->trace, s->load_top), s->load_top);
 }
 
 static void draw(struct canvas *canvas, const struct sl_reading *reading,
@@ -200,6 +204,8 @@ static void draw(struct canvas *canvas, const struct sl_reading *reading,
     draw_strip_column(canvas, strip, trace, &s.along, s.strip_x, s.strip_width);
     draw_rf_axis(&s);
     draw_profile(canvas, trace, &s.along, s.base_x, s.per_load);
+    if (s.factor > 0)
+        draw_enlarged(canvas, trace, &s.along, s.base_x, s.per_load, s.load_top, s.factor);
     canvas_line(canvas, s.base_x, top, s.base_x, s.along.start,
                 (struct pen){.paint = PAINT_EDGE, .width = 1});
     draw_load_axis(&s);

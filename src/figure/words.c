@@ -158,6 +158,14 @@ void words_conditions(const struct sl_conditions *conditions, enum sl_role role,
     add_condition(ret, size, number);
 }
 
+void words_load_axis(double factor, const char *more, char *ret, size_t size)
+{
+    *ret = '\0';
+    append(ret, size, "dye load (K/S, red + green + blue)%s", more);
+    if (factor > 0)
+        append(ret, size, "; dashed: × %.0f", factor);
+}
+
 const char *words_front_doubt(const struct sl_strip *strip)
 {
     if (strip->marks.front_seen != SL_FRONT_NOT_SEEN)

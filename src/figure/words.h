@@ -38,6 +38,8 @@ const char *words_file(const char *path);
  * out. Role SINGLE leaves the role out. */
 void words_conditions(const struct sl_conditions *conditions, enum sl_role role, char *ret,
                       size_t size);
+/* The load axis' title; a factor > 0 tells what the dashed line is. */
+void words_load_axis(double factor, const char *more, char *ret, size_t size);
 /* What is known of the front, empty where it was seen. */
 const char *words_front_doubt(const struct sl_strip *strip);
 

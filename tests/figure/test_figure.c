@@ -412,11 +412,30 @@ static void labels_keep_their_distance(void **state)
 {
     (void)state;
     double y[] = {50, 52, 54, 200, 299};
-    spread_labels(y, 5, 20, 40, 300);
+    const double height[] = {20, 30, 20, 20, 20};
+    spread_labels(y, height, 5, 40, 300);
     for (size_t i = 1; i < 5; i++)
-        assert_true(y[i] - y[i - 1] >= 20 - 1e-9);
+        assert_true(y[i] - y[i - 1] >= height[i - 1] - 1e-9);
     assert_true(y[0] >= 40 && y[4] <= 300);
     assert_true(fabs(y[3] - 200) < 1e-9);
+    double crowded[] = {50, 50, 50};
+    spread_labels(crowded, height, 3, 40, 70); /* 50 units of labels in 30 */
+    assert_true(crowded[0] >= 40 - 1e-9 && crowded[2] <= 70 + 1e-9);
+    assert_true(crowded[0] < crowded[1] && crowded[1] < crowded[2]);
+}
+
+static void faint_rest_is_enlarged(void **state)
+{
+    (void)state;
+    assert_true(load_factor(0.4, 10) == 20);
+    assert_true(load_factor(1.9, 10) == 5);
+    assert_true(load_factor(2.1, 10) == 0);  /* well seen as it is */
+    assert_true(load_factor(0.01, 10) == 0); /* noise */
+    struct trace trace = {.count = 8, .load_max = 10};
+    const double load[] = {0.1, 5, 10, 5, 0.2, 0.7, NAN, 0.1};
+    memcpy(trace.load, load, sizeof load);
+    assert_true(trace_rest(&trace, 10.6) == 0.7);
+    assert_true(trace_rest(&trace, 100) == 10); /* the other strip of a pair fills the axis */
 }
 
 static void numbers_read_well(void **state)
@@ -476,6 +495,7 @@ int main(void)
         WITH_SAMPLE(failed_write_leaves_nothing),
         cmocka_unit_test(ticks_are_round),
         cmocka_unit_test(labels_keep_their_distance),
+        cmocka_unit_test(faint_rest_is_enlarged),
         cmocka_unit_test(numbers_read_well),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
