@@ -123,11 +123,11 @@ void cli_emit_files(struct cli_session *session, const struct sl_overlay *overla
     const struct cli_options *o = session->options;
     if (cli_nothing_read(&session->document))
         return; /* a report on nothing would only hide the problem that was told */
+    if (o->figures)
+        cli_emit_figures(session, overlay); /* first: it makes the folder that others may use */
     emit_file(session, overlay, o->csv_bands, make_csv_bands);
     emit_file(session, overlay, o->csv_profiles, make_csv_profiles);
     emit_file(session, overlay, o->html, make_html);
-    if (o->figures)
-        cli_emit_figures(session, overlay);
 }
 
 void cli_emit_text(struct cli_session *session, const char *text)
