@@ -157,7 +157,7 @@ static void draw_load_axis(const struct sheet *s)
 {
     struct ticks ticks;
     double y = s->along.start;
-    ticks_make(0, s->load_top, 2, &ticks);
+    ticks_make(0, s->load_top, 3, &ticks);
     for (int k = 0; k < 2; k++)
         for (size_t i = 0; i < ticks.count; i++) {
             double x = s->side[k].base_x + s->side[k].sign * ticks.value[i] * s->per_load;
@@ -237,7 +237,7 @@ static void draw_verdict(const struct sheet *s)
     canvas_line(s->canvas, MARGIN, y - 30, s->width - MARGIN, y - 30,
                 (struct pen){.paint = PAINT_GRID, .width = 1});
     canvas_text(s->canvas, type_bold(20, PAINT_TEXT), TEXT_START, MARGIN, y, room - 140,
-                words_level(pair->level));
+                words_level(pair));
     draw_chip(s, s->width - MARGIN - 36, y - 18, 36);
     words_index(pair->index, pair->index_interval, index, sizeof index);
     snprintf(line, sizeof line, "Retention index %s. %s", index, words_hold(pair->hold));

@@ -234,9 +234,19 @@ void words_strip(const struct sl_strip *strip, char *ret, size_t size)
         append(ret, size, " %s", words_front_doubt(strip));
 }
 
-const char *words_level(enum sl_level level)
+/* Where the interval lies on one side of the limit that matters, the level is two of four. */
+static const char *undecided_words(const double interval[2])
 {
-    switch (level) {
+    if (interval[0] >= SL_BOUND_LIMIT)
+        return "Partial or strong retention";
+    if (interval[1] < SL_BOUND_LIMIT)
+        return "No or a trace of retention";
+    return "Undecided";
+}
+
+const char *words_level(const struct sl_pair *pair)
+{
+    switch (pair->level) {
     case SL_LEVEL_NONE:
         return "No retention";
     case SL_LEVEL_TRACE:
@@ -248,14 +258,14 @@ const char *words_level(enum sl_level level)
     case SL_LEVEL_UNDECIDED:
         break;
     }
-    return "Undecided";
+    return undecided_words(pair->dried_bound_interval);
 }
 
 const char *words_water(const struct sl_pair *pair)
 {
     const double *interval = pair->dried_bound_interval;
-    if (pair->level == SL_LEVEL_UNDECIDED && !(interval[1] < SL_BOUND_LIMIT) &&
-        !(interval[0] >= SL_BOUND_LIMIT))
+    bool sure = interval[1] < SL_BOUND_LIMIT || interval[0] >= SL_BOUND_LIMIT;
+    if (pair->level == SL_LEVEL_UNDECIDED && !sure)
         return "The photo does not decide whether a component is water-resistant.";
     if (pair->water_resistant)
         return "A component is likely to be water-resistant.";
@@ -287,7 +297,6 @@ void words_pair(const struct sl_pair *pair, char *ret, size_t size)
     append(ret, size,
            "%s, retention index %s. %s %s Bound share when dipped at once: %s; when dried "
            "first: %s. ",
-           words_level(pair->level), index, words_water(pair), words_hold(pair->hold), at_once,
-           dried);
+           words_level(pair), index, words_water(pair), words_hold(pair->hold), at_once, dried);
     append(ret, size, "%s", sl_retention_caution());
 }

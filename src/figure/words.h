@@ -49,7 +49,7 @@ void words_strip(const struct sl_strip *strip, char *ret, size_t size);
 void words_retained(const struct sl_strip *strip, char *ret, size_t size);
 
 /* "Strong retention" ... , what it means, and when it holds. */
-const char *words_level(enum sl_level level);
+const char *words_level(const struct sl_pair *pair);
 const char *words_water(const struct sl_pair *pair);
 const char *words_hold(enum sl_hold hold);
 void words_pair(const struct sl_pair *pair, char *ret, size_t size);

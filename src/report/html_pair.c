@@ -87,7 +87,7 @@ sl_code html_pair(struct html *html, size_t index, struct sl_status *status)
     fprintf(html->out, "<section id=\"pair-%zu\">\n<h2>", index + 1);
     html_text(html, words_pair_name(html->document, pair));
     fputs(": does it stay when water passes?</h2>\n<div class=\"verdict\"><div>\n", html->out);
-    html_cell(html, "p", "class=\"level\"", words_level(pair->level));
+    html_cell(html, "p", "class=\"level\"", words_level(pair));
     words_index(pair->index, pair->index_interval, number, sizeof number);
     snprintf(line, sizeof line, "Retention index %s. %s", number, words_hold(pair->hold));
     fputs("<p><strong>", html->out);

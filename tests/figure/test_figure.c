@@ -455,6 +455,23 @@ static void numbers_read_well(void **state)
     assert_string_equal(text, "–");
 }
 
+static void undecided_says_between_what(void **state)
+{
+    (void)state;
+    struct sl_pair pair = {.level = SL_LEVEL_UNDECIDED, .dried_bound_interval = {0.28, 0.39}};
+    pair.water_resistant = true;
+    assert_string_equal(words_level(&pair), "Partial or strong retention");
+    assert_string_equal(words_water(&pair), "A component is likely to be water-resistant.");
+    pair.dried_bound_interval[0] = 0.05;
+    assert_string_equal(words_level(&pair), "Undecided");
+    assert_non_null(strstr(words_water(&pair), "does not decide"));
+    pair.dried_bound_interval[0] = 0.01;
+    pair.dried_bound_interval[1] = 0.03;
+    pair.water_resistant = false;
+    assert_string_equal(words_level(&pair), "No or a trace of retention");
+    assert_string_equal(words_water(&pair), "No component is likely to be water-resistant.");
+}
+
 static int set_up(void **state)
 {
     struct sample *sample = malloc(sizeof *sample);
@@ -497,6 +514,7 @@ int main(void)
         cmocka_unit_test(labels_keep_their_distance),
         cmocka_unit_test(faint_rest_is_enlarged),
         cmocka_unit_test(numbers_read_well),
+        cmocka_unit_test(undecided_says_between_what),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
