@@ -18,7 +18,7 @@ python3 libxml2-utils poppler-utils"
 
 # The same needs in words, for systems whose packages go by other names.
 libraries_in_words="a C17 compiler, meson, ninja and pkg-config; the libraries libjpeg, libpng,
-libheif, libtiff, libexif, lcms2, GSL, cairo, pango (pangocairo) and jansson with their headers;
+libheif, libtiff, libexif, lcms2, nettle, GSL, cairo, pango (pangocairo) and jansson with their headers;
 dygraphs (JavaScript) and the DejaVu fonts; for the tests cmocka, valgrind, clang and python3"
 
 # Prints those of the packages given as arguments that are not installed.

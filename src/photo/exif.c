@@ -9,14 +9,14 @@
 
 static const uint8_t preamble[6] = {'E', 'x', 'i', 'f', 0, 0};
 
+/* Makers' private notes are often odd and never used here: only the standard part counts. */
 static void note_damage(ExifLog *log, ExifLogCode code, const char *domain, const char *format,
                         va_list args, void *data)
 {
     (void)log;
-    (void)domain;
     (void)format;
     (void)args;
-    if (code == EXIF_LOG_CODE_CORRUPT_DATA)
+    if (code == EXIF_LOG_CODE_CORRUPT_DATA && strcmp(domain, "ExifData") == 0)
         *(bool *)data = true;
 }
 
@@ -37,6 +37,15 @@ static ExifData *parse(const uint8_t *bytes, size_t count, bool *ret_damaged)
     exif_log_unref(log);
     free(block);
     return data;
+}
+
+/* libexif says nothing of a first directory that lies outside the block; it just finds nothing. */
+static bool is_empty(const ExifData *data)
+{
+    for (int i = 0; i < EXIF_IFD_COUNT; i++)
+        if (data->ifd[i] && data->ifd[i]->count > 0)
+            return false;
+    return true;
 }
 
 static int read_orientation(ExifData *data, bool *ret_damaged)
@@ -67,30 +76,21 @@ void exif_copy_date(const void *bytes, char ret[20])
     memcpy(ret, text, 20);
 }
 
-/* libexif says nothing of a directory that lies outside the block. */
-static bool has_entries(const ExifData *data)
-{
-    for (int i = 0; i < EXIF_IFD_COUNT; i++)
-        if (data->ifd[i]->count > 0)
-            return true;
-    return false;
-}
-
 bool exif_read(const uint8_t *bytes, size_t count, int *ret_orientation, char ret_date[20])
 {
-    bool is_damaged = false;
+    bool damaged = false;
     /* a byte order, 42 and the offset of the first directory */
     if (count < 8 || (memcmp(bytes, "II*\0", 4) != 0 && memcmp(bytes, "MM\0*", 4) != 0))
         return false;
-    ExifData *data = parse(bytes, count, &is_damaged);
+    ExifData *data = parse(bytes, count, &damaged);
     if (!data)
         return false;
-    is_damaged = is_damaged || !has_entries(data);
-    *ret_orientation = read_orientation(data, &is_damaged);
+    damaged = damaged || is_empty(data);
+    *ret_orientation = read_orientation(data, &damaged);
     const ExifEntry *date =
         exif_content_get_entry(data->ifd[EXIF_IFD_EXIF], EXIF_TAG_DATE_TIME_ORIGINAL);
     if (date && date->size >= 19)
         exif_copy_date(date->data, ret_date);
     exif_data_unref(data);
-    return !is_damaged;
+    return !damaged;
 }

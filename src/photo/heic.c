@@ -57,7 +57,9 @@ static bool ends_early(const struct sl_photo *photo)
 static sl_code translate(const struct session *session, struct heif_error error)
 {
     const struct sl_photo *photo = session->photo;
-    if (error.subcode == heif_suberror_End_of_data || ends_early(photo))
+    if (error.subcode == heif_suberror_End_of_data ||
+        error.subcode == heif_suberror_No_meta_box || /* cut right behind the first box */
+        ends_early(photo))
         return photo_truncated(photo, session->status);
     if (error.code == heif_error_Memory_allocation_error)
         return error.subcode == heif_suberror_Security_limit_exceeded

@@ -106,7 +106,9 @@ static void every_colour_has_a_word_and_grey_has_none_of_a_hue(void **state)
             for (double C = 0; C < 130; C += 10) {
                 const double rad = h * 3.14159265358979 / 180;
                 const double lab[3] = {L, C * cos(rad), C * sin(rad)};
-                assert_true(strlen(sl_hue_name(lab)) > 2);
+                const char *word = sl_hue_name(lab);
+                assert_true(strlen(word) > 2);
+                assert_ptr_equal(sl_hue_name_known(word), word); /* can be read back */
             }
     for (double L = 0; L <= 100; L += 2) {
         const double lab[3] = {L, 0.5, -0.5};

@@ -409,6 +409,7 @@ struct blob heic_make(const struct picture *p, const struct heic_options *o)
         nclx->transfer_characteristics = (enum heif_transfer_characteristics)o->transfer;
         nclx->matrix_coefficients = heif_matrix_coefficients_ITU_R_BT_601_6;
         nclx->full_range_flag = 1;
+        heif_fine(heif_image_set_nclx_color_profile(image, nclx));
         options->output_nclx_profile = nclx;
     }
     if (o->orientation)
