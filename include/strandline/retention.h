@@ -22,6 +22,10 @@ enum sl_level {
 };
 SL_API const char *sl_level_name(enum sl_level level);
 
+/* The level of a bound share that is known exactly: limits at 0.02, SL_BOUND_LIMIT and 0.30, a scale
+ * of this project's own. */
+SL_API enum sl_level sl_level_of(double bound_share);
+
 enum sl_hold { SL_HOLD_NOTHING, SL_HOLD_AT_ONCE, SL_HOLD_AS_IT_DRIES, SL_HOLD_UNCLEAR };
 /* "nothing", "at once", "as it dries", "unclear" */
 SL_API const char *sl_hold_name(enum sl_hold hold);

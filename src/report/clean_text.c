@@ -2,6 +2,7 @@
 #include "report_internal.h"
 
 #include <glib.h>
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -36,6 +37,10 @@ char *sl_text_clean(const char *text, enum sl_text_controls controls)
 const char *sl_number(double value, int decimals, char buffer[SL_NUMBER_BYTES])
 {
     char format[8];
+    if (!isfinite(value)) {
+        snprintf(buffer, SL_NUMBER_BYTES, "?");
+        return buffer;
+    }
     snprintf(format, sizeof format, "%%.%df", decimals);
     g_ascii_formatd(buffer, SL_NUMBER_BYTES, format, value);
     if (buffer[0] == '-' && strspn(buffer + 1, "0.") == strlen(buffer + 1))

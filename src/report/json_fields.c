@@ -3,35 +3,24 @@
 
 #include "strandline/overlay.h"
 
-#define TABLE(fields)                                                                              \
-    {                                                                                              \
-        fields, sizeof fields / sizeof *fields                                                     \
-    }
-#define REAL(type, key, member, decimals)                                                          \
-    {                                                                                              \
-        key, SL_JSON_REAL, offsetof(struct type, member), 1, decimals, false                       \
-    }
-#define REALS(type, key, member, count, decimals)                                                  \
-    {                                                                                              \
-        key, SL_JSON_REAL, offsetof(struct type, member), count, decimals, false                   \
-    }
-#define FLAG(type, key, member)                                                                    \
-    {                                                                                              \
-        key, SL_JSON_FLAG, offsetof(struct type, member), 1, 0, false                              \
-    }
-#define INTEGER(type, key, member)                                                                 \
-    {                                                                                              \
-        key, SL_JSON_INTEGER, offsetof(struct type, member), 1, 0, false                           \
-    }
-#define HUE(type, key, member)                                                                     \
-    {                                                                                              \
-        key, SL_JSON_HUE, offsetof(struct type, member), 1, 0, false                               \
-    }
-#define TEXT(type, key, member)                                                                    \
-    {                                                                                              \
-        key, SL_JSON_TEXT, offsetof(struct type, member), sizeof((struct type *)0)->member, 0,     \
-            false                                                                                  \
-    }
+/* clang-format off */
+#define TABLE(fields) {fields, sizeof fields / sizeof *fields}
+#define FIELD(type, name, what, member, ...) \
+    {.key = name, .kind = what, .offset = offsetof(struct type, member), __VA_ARGS__}
+#define REAL(type, key, member, digits) \
+    FIELD(type, key, SL_JSON_REAL, member, .count = 1, .decimals = digits)
+#define REALS(type, key, member, many, digits) \
+    FIELD(type, key, SL_JSON_REAL, member, .count = many, .decimals = digits)
+/* A position, Rf or share: what lies far outside is no measurement. */
+#define PLACE(type, key, member, least, most, needed) \
+    FIELD(type, key, SL_JSON_REAL, member, .count = 1, .decimals = SL_DECIMALS_PART, \
+          .low = least, .high = most, .is_needed = needed)
+#define FLAG(type, key, member) FIELD(type, key, SL_JSON_FLAG, member, .count = 1)
+#define INTEGER(type, key, member) FIELD(type, key, SL_JSON_INTEGER, member, .count = 1)
+#define HUE(type, key, member) FIELD(type, key, SL_JSON_HUE, member, .count = 1)
+#define TEXT(type, key, member) \
+    FIELD(type, key, SL_JSON_TEXT, member, .count = sizeof((struct type *)0)->member)
+/* clang-format on */
 
 enum { PART = SL_DECIMALS_PART, LOAD = SL_DECIMALS_LOAD, LAB = SL_DECIMALS_LAB };
 
@@ -57,9 +46,9 @@ static const struct sl_json_field conditions_fields[] = {
 const struct sl_json_table sl_json_conditions = TABLE(conditions_fields);
 
 static const struct sl_json_field strip_fields[] = {
-    REAL(sl_strip, "origin", marks.origin, PART),
+    PLACE(sl_strip, "origin", marks.origin, -1, 2, false),
     REAL(sl_strip, "origin_se", marks.origin_sigma, PART),
-    REAL(sl_strip, "front", marks.front, PART),
+    PLACE(sl_strip, "front", marks.front, -1, 2, false),
     REAL(sl_strip, "front_se", marks.front_sigma, PART),
     REAL(sl_strip, "front_slant", marks.front_slant, PART),
     REAL(sl_strip, "front_spread", marks.front_spread, PART),
@@ -73,9 +62,9 @@ static const struct sl_json_field strip_fields[] = {
     REAL(sl_strip, "orientation_doubt", marks.orientation_doubt, PART),
     FLAG(sl_strip, "origin_given", marks.given_origin),
     FLAG(sl_strip, "front_given", marks.given_front),
-    REAL(sl_strip, "retained_share", bands.retained_share, PART),
+    PLACE(sl_strip, "retained_share", bands.retained_share, -1, 2, false),
     REALS(sl_strip, "retained_interval", bands.retained_interval, 2, PART),
-    REAL(sl_strip, "bound_share", bands.bound_share, PART),
+    PLACE(sl_strip, "bound_share", bands.bound_share, -1, 2, false),
     REALS(sl_strip, "bound_interval", bands.bound_interval, 2, PART),
     REALS(sl_strip, "retained_lab", bands.retained_lab_d50, 3, LAB),
     FLAG(sl_strip, "smeared", bands.smeared),
@@ -98,11 +87,11 @@ static const struct sl_json_field outline_fields[] = {
 const struct sl_json_table sl_json_outline = TABLE(outline_fields);
 
 static const struct sl_json_field band_fields[] = {
-    {"rf", SL_JSON_REAL, offsetof(struct sl_band, rf), 1, PART, true},
+    PLACE(sl_band, "rf", rf, -100, 100, true),
     REALS(sl_band, "rf_interval", rf_interval, 2, PART),
     REAL(sl_band, "start_rf", start_rf, PART),
     REAL(sl_band, "end_rf", end_rf, PART),
-    {"share", SL_JSON_REAL, offsetof(struct sl_band, share), 1, PART, true},
+    PLACE(sl_band, "share", share, -1, 2, true),
     REALS(sl_band, "share_interval", share_interval, 2, PART),
     REALS(sl_band, "lab", lab_d50, 3, LAB),
     REALS(sl_band, "lab_se", lab_se, 3, LAB),

@@ -210,6 +210,18 @@ static sl_code get_integer(struct sl_json_place *place, const char *key, const j
     return SL_OK;
 }
 
+static sl_code check_range(struct sl_json_place *place, const struct sl_json_field *field,
+                           const double *values)
+{
+    for (size_t i = 0; i < field->count && field->low < field->high; i++)
+        if (values[i] < field->low || values[i] > field->high) {
+            char wanted[64];
+            snprintf(wanted, sizeof wanted, "between %.0f and %.0f", field->low, field->high);
+            return sl_json_refuse(place, field->key, wanted);
+        }
+    return SL_OK;
+}
+
 /* Arrays may be null as a whole: not known. */
 static sl_code get_field_reals(struct sl_json_place *place, const struct sl_json_field *field,
                                const json_t *value, double *ret)
@@ -225,10 +237,12 @@ static sl_code get_field(struct sl_json_place *place, const struct sl_json_field
                          const json_t *value, char *at)
 {
     switch (field->kind) {
-    case SL_JSON_REAL:
-        if (field->count > 1)
-            return get_field_reals(place, field, value, (double *)(void *)at);
-        return sl_json_get_real(place, field->key, value, (double *)(void *)at);
+    case SL_JSON_REAL: {
+        double *values = (double *)(void *)at;
+        sl_code code = field->count > 1 ? get_field_reals(place, field, value, values)
+                                        : sl_json_get_real(place, field->key, value, values);
+        return code == SL_OK ? check_range(place, field, values) : code;
+    }
     case SL_JSON_INTEGER:
         return get_integer(place, field->key, value, (int *)(void *)at);
     case SL_JSON_FLAG:

@@ -22,9 +22,10 @@ struct sl_json_field {
     const char *key;
     enum sl_json_kind kind;
     size_t offset;
-    size_t count;   /* doubles in an array (1: a plain number), bytes of a text */
-    int decimals;   /* that are written; the rest is below any claim of accuracy */
-    bool is_needed; /* a document without it is refused */
+    size_t count;     /* doubles in an array (1: a plain number), bytes of a text */
+    int decimals;     /* that are written; the rest is below any claim of accuracy */
+    bool is_needed;   /* a document without it is refused */
+    double low, high; /* what is loaded lies between them; both 0: anything */
 };
 
 struct sl_json_table {

@@ -14,7 +14,8 @@ enum sl_text_controls { SL_TEXT_KEEP_CONTROLS, SL_TEXT_REPLACE_CONTROLS };
  * asked (a name must not steer a terminal). NULL without memory. */
 char *sl_text_clean(const char *text, enum sl_text_controls controls);
 
-/* `value` with `decimals` digits after a dot, in every locale. Returns `buffer`. */
+/* `value` with `decimals` digits after a dot, in every locale; "?" where it is not finite. Returns
+ * `buffer`. */
 enum { SL_NUMBER_BYTES = 48 };
 const char *sl_number(double value, int decimals, char buffer[SL_NUMBER_BYTES]);
 

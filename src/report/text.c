@@ -13,7 +13,7 @@ enum { WIDTH_USUAL = 80, WIDTH_MIN = 30 };
 /* "12 %", or "3.1 %" where whole percents are too coarse. */
 static const char *percent(double share, int decimals, char text[SL_NUMBER_BYTES])
 {
-    return isfinite(share) ? sl_number(100 * share, decimals, text) : "?";
+    return sl_number(100 * share, decimals, text);
 }
 
 static const char *share_text(double share, const double interval[2], char text[SL_CELL_BYTES])
@@ -91,9 +91,11 @@ static void print_reach(struct sl_printer *printer, const struct sl_bands *bands
                                     : "The dye forms a streak without bands of its own:");
     for (size_t i = 0; i < bands->reach_count; i++) {
         const struct sl_reach *reach = &bands->reach[i];
-        sl_print_format(printer, "  - ", "%s reaches from hRf %ld to %ld (%.0f %% of the dye)",
-                        reach->hue_name ? reach->hue_name : "", lround(sl_hrf(reach->first_rf)),
-                        lround(sl_hrf(reach->last_rf)), 100 * reach->share);
+        char first[SL_NUMBER_BYTES], last[SL_NUMBER_BYTES], share[SL_NUMBER_BYTES];
+        sl_print_format(
+            printer, "  - ", "%s reaches from hRf %s to %s (%s %% of the dye)",
+            reach->hue_name ? reach->hue_name : "", sl_number(sl_hrf(reach->first_rf), 0, first),
+            sl_number(sl_hrf(reach->last_rf), 0, last), sl_number(100 * reach->share, 0, share));
     }
 }
 
@@ -215,17 +217,30 @@ static const char *headline(const struct sl_pair *pair)
     return pair->water_resistant ? "likely water-resistant" : "not water-resistant";
 }
 
+/* "undecided, none to trace": between which levels says more than the word. */
+static void level_text(const struct sl_pair *pair, char *to, size_t size)
+{
+    const double *interval = pair->dried_bound_interval;
+    if (pair->level == SL_LEVEL_UNDECIDED && isfinite(interval[0]) && isfinite(interval[1]))
+        snprintf(to, size, "undecided, %s to %s", sl_level_name(sl_level_of(interval[0])),
+                 sl_level_name(sl_level_of(interval[1])));
+    else
+        snprintf(to, size, "%s", sl_level_name(pair->level));
+}
+
 static void print_index(struct sl_printer *printer, const struct sl_pair *pair)
 {
-    char index[SL_NUMBER_BYTES], low[SL_NUMBER_BYTES], high[SL_NUMBER_BYTES];
+    char index[SL_NUMBER_BYTES], low[SL_NUMBER_BYTES], high[SL_NUMBER_BYTES], level[48];
+    const double *interval = pair->index_interval;
     if (!isfinite(pair->index))
         return;
-    bool has_interval = isfinite(pair->index_interval[0]) && isfinite(pair->index_interval[1]);
-    sl_print_format(
-        printer, "  ", "Retention index %s%s%s%s%s%s, level: %s", sl_number(pair->index, 1, index),
-        has_interval ? " (" : "", has_interval ? sl_number(pair->index_interval[0], 1, low) : "",
-        has_interval ? " to " : "", has_interval ? sl_number(pair->index_interval[1], 1, high) : "",
-        has_interval ? ")" : "", sl_level_name(pair->level));
+    level_text(pair, level, sizeof level);
+    sl_number(pair->index, 1, index);
+    if (isfinite(interval[0]) && isfinite(interval[1]))
+        sl_print_format(printer, "  ", "Retention index %s (%s to %s), level: %s", index,
+                        sl_number(interval[0], 1, low), sl_number(interval[1], 1, high), level);
+    else
+        sl_print_format(printer, "  ", "Retention index %s, level: %s", index, level);
 }
 
 static void print_pair(struct sl_printer *printer, const struct sl_pair *pair)

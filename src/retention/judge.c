@@ -91,7 +91,7 @@ static bool is_interval(const double interval[2])
     return isfinite(interval[0]) && isfinite(interval[1]) && interval[0] <= interval[1];
 }
 
-static enum sl_level level_of(double share)
+enum sl_level sl_level_of(double share)
 {
     int level = 0;
     while (level < LEVEL_LIMITS && share >= LEVEL_LIMIT[level])
@@ -102,9 +102,9 @@ static enum sl_level level_of(double share)
 static enum sl_level judge_level(double share, const double interval[2])
 {
     if (!isfinite(share) || !is_interval(interval) ||
-        level_of(interval[0]) != level_of(interval[1]))
+        sl_level_of(interval[0]) != sl_level_of(interval[1]))
         return SL_LEVEL_UNDECIDED;
-    return level_of(share);
+    return sl_level_of(share);
 }
 
 /* Interval of a - b from the intervals of both: R. G. Newcombe, Stat. Med. 17 (1998) 873-890,
@@ -121,8 +121,8 @@ static enum sl_hold judge_hold(const struct sl_pair *pair)
     double dried = pair->dried_bound_share, immediate = pair->immediate_bound_share;
     if (!is_interval(pair->dried_bound_interval) || !is_interval(pair->immediate_bound_interval))
         return SL_HOLD_UNCLEAR;
-    if (dried < LEVEL_LIMIT[SL_LEVEL_NONE] && immediate < LEVEL_LIMIT[SL_LEVEL_NONE])
-        return SL_HOLD_NOTHING;
+    if (dried < LEVEL_LIMIT[SL_LEVEL_NONE])
+        return immediate < SL_BOUND_LIMIT ? SL_HOLD_NOTHING : SL_HOLD_UNCLEAR;
     double at_once[2], more[2];
     /* against the part that counts as "about as much", and against the whole */
     double part_interval[2] = {AT_ONCE_PART * pair->dried_bound_interval[0],

@@ -98,8 +98,8 @@ void sl_pair_check_kinship(const struct sl_side *immediate, const struct sl_side
         return;
     if (angle_deg(a, b) > WHOLE_ANGLE_MAX_DEG) {
         sl_warn(warnings, SL_W_DIFFERENT_INKS, "retention", remedy,
-                "these strips may be of two inks: their dyes taken together differ in colour by "
-                "%.0f degrees of direction, one ink by no more than %.0f",
+                "these strips may be of two inks: their dyes taken together are of another colour "
+                "(%.0f degrees apart in direction, one ink stays within %.0f)",
                 angle_deg(a, b), WHOLE_ANGLE_MAX_DEG);
         return;
     }

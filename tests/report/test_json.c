@@ -332,6 +332,8 @@ static void spoilt_members_are_refused_by_name(void **state)
         {"strip", "origin", "\"low\"", "strips[0].origin"},
         {"strip", "origin", "1e300", "strips[0].origin"},
         {"strip", "front", "0.1", "strips[0].front"},
+        {"strip", "bound_share", "20", "strips[0].bound_share must be between -1 and 2"},
+        {"strip", "bands", "[{\"rf\":0.5,\"share\":40}]", "bands[0].share"},
         {"strip", "front_seen", "\"perhaps\"", "front_seen"},
         {"strip", "corners_px", "[[1,2]]", "corners_px"},
         {"strip", "corners_px", "[[1,2],[1,2],[1,2],[1,null]]", "corners_px"},

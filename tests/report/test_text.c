@@ -194,6 +194,25 @@ static void the_caution_stands_by_every_verdict(void **state)
     sl_document_finish(&document);
 }
 
+static void an_undecided_level_tells_between_which(void **state)
+{
+    (void)state;
+    struct sl_document document = sample_document();
+    sample_bound(&document.reading[0]->strip[1], 0.29, 0.03);
+    assert_int_equal(sl_document_make_pairs(&document, NULL), SL_OK);
+    char *text = shown(&document, NULL, 80, false);
+    assert_non_null(strstr(text, "level: undecided, partial to strong\n"));
+    assert_non_null(strstr(text, "Verdict on Harbour Dusk: likely water-resistant\n"));
+    free(text);
+    sample_bound(&document.reading[0]->strip[1], 0.07, 0.03);
+    assert_int_equal(sl_document_make_pairs(&document, NULL), SL_OK);
+    text = shown(&document, NULL, 80, false);
+    assert_non_null(strstr(text, "level: undecided, trace to partial\n"));
+    assert_non_null(strstr(text, "not decided\n"));
+    free(text);
+    sl_document_finish(&document);
+}
+
 /* In the locales that are installed, those with a decimal comma among them where there are any. */
 static void dots_in_every_locale(void **state)
 {
@@ -220,6 +239,7 @@ int main(void)
         cmocka_unit_test(names_cannot_steer_the_terminal),
         cmocka_unit_test(an_empty_document_is_an_empty_text),
         cmocka_unit_test(the_caution_stands_by_every_verdict),
+        cmocka_unit_test(an_undecided_level_tells_between_which),
         cmocka_unit_test(dots_in_every_locale),
     };
     return cmocka_run_group_tests_name("report/text", tests, NULL, NULL);

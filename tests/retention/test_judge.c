@@ -92,6 +92,7 @@ static void hold_rests_on_both_intervals(void **state)
     assert_int_equal(judged(0.16, 0.05, 0.2, 0.05).hold, SL_HOLD_UNCLEAR);
     assert_int_equal(judged(0.05, 0.2, 0.2, 0.2).hold, SL_HOLD_UNCLEAR);
     assert_int_equal(judged(0.005, 0.005, 0.01, 0.01).hold, SL_HOLD_NOTHING);
+    assert_int_equal(judged(0.04, 0.005, 0.01, 0.01).hold, SL_HOLD_NOTHING);
 }
 
 static void sentences_name_number_colour_and_hold(void **state)
