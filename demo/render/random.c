@@ -436,13 +436,14 @@ static void roll_camera(struct dice *dice, double half_mm)
 
 static void spoil(struct dice *dice)
 {
-    static const char *const cases[] = {"no_strip", "blank", "blur", "black", "burnt_out"};
+    static const char *const cases[] = {"no_strip", "blank",     "blur",
+                                        "black",    "burnt_out", "cut_off"};
     struct scene *scene = dice->scene;
-    int which = rng_below(&dice->rng, 5);
+    int which = rng_below(&dice->rng, 6);
     scene->tier = TIER_NEGATIVE;
     snprintf(scene->negative, sizeof scene->negative, "%s", cases[which]);
     snprintf(scene->must, sizeof scene->must, "error or warning");
-    scene->bands_allowed = which >= 2;
+    scene->bands_allowed = which == 2 || which > 3;
     switch (which) {
     case 0:
         scene->strip_count = 0;
@@ -457,10 +458,15 @@ static void spoil(struct dice *dice)
         scene->blur_px = 0.008 * fmax(scene->width_px, scene->height_px);
         break;
     case 3:
-        scene->exposure_ev = -4.5;
+        scene->exposure_ev = -10;
+        break;
+    case 4:
+        scene->exposure_ev = 1.6;
         break;
     default:
-        scene->exposure_ev = 1.6;
+        for (int s = 0; s < scene->strip_count; s++) {
+            scene->strips[s].x_mm += 0.45 * scene->width_px / scene->px_per_mm;
+        }
     }
 }
 

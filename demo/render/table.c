@@ -189,19 +189,19 @@ float paper_relief(const struct surface *s, int paper_kind, double depth, double
     case PAPER_SMOOTH:
         d = 0.010 * tile_at(&s->grain, u * 8, v * 8) + 0.006 * tile_at(&s->cloud, u * 6, v * 6);
         break;
-    case PAPER_CREPE: {
-        double sway = v + 0.35 * tile_at(&s->cloud, u * 2, v * 1.2);
-        d = 0.045 * tile_at(&s->cloud, u * 3 + 11, sway * 26) +
-            0.012 * tile_at(&s->grain, u * 5, v * 14);
+    case PAPER_CREPE: { // ridges across the strip, 0.5 to 1 mm apart and some mm long
+        double sway = v + 0.25 * tile_at(&s->cloud, u * 2, v * 1.2);
+        d = 0.050 * tile_at(&s->grain, u * 1.5 + 11, sway * 9.5) +
+            0.022 * tile_at(&s->grain, u * 3.5, sway * 21);
         break;
     }
     case PAPER_BLOTTER:
         d = 0.018 * tile_at(&s->cloud, u * 10, v * 10) + 0.010 * tile_at(&s->grain, u * 8, v * 8);
         break;
-    case PAPER_BROWN: {
-        double sway = v + 0.3 * tile_at(&s->cloud, u * 2, v * 1.2);
-        d = 0.035 * tile_at(&s->cloud, u * 4 + 23, sway * 22) +
-            0.030 * tile_at(&s->grain, u * 4, v * 6);
+    case PAPER_BROWN: { // weaker ridges, and fibres that were not bleached
+        double sway = v + 0.25 * tile_at(&s->cloud, u * 2, v * 1.2);
+        d = 0.036 * tile_at(&s->grain, u * 1.8 + 23, sway * 11) +
+            0.024 * tile_at(&s->grain, u * 7, v * 9);
         break;
     }
     case PAPER_TOWEL:
