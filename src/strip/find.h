@@ -19,8 +19,8 @@
 
 enum {
     FIND_PLANES = 3,
-    FIND_LINES_MAX = 320,     /* longest and clearest kept; more is table texture */
-    FIND_QUADS_MAX = 400,     /* pairs of lines that are looked at closely */
+    FIND_LINES_MAX = 700,     /* longest and clearest kept; more is table texture */
+    FIND_QUADS_MAX = 300,     /* pairs of lines that are looked at closely */
     FIND_SIDE_PX = 900,       /* aimed length of the picture's longer side */
     FIND_LOOK_SIDE_PX = 1600, /* of the look that edges are refined on */
 };

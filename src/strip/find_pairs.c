@@ -117,7 +117,11 @@ static double rank(const struct find_picture *p, const struct find_line *a,
         find_picture_sample(p, rx - ux, ry - uy, in_right);
         find_picture_sample(p, rx + ux, ry + uy, out_right);
         step += fmin(distance(in_left, out_left), distance(in_right, out_right)) / PLACES;
-        uneven += distance(in_left, in_right) / PLACES;
+        float middle[FIND_PLANES];
+        find_picture_sample(p, 0.5 * (lx + rx), 0.5 * (ly + ry), middle);
+        uneven +=
+            (distance(in_left, in_right) + distance(in_left, middle) + distance(in_right, middle)) /
+            (3 * PLACES);
     }
     double noise = 4 * p->noise[0];
     double side = p->width > p->height ? p->width : p->height;

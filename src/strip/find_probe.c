@@ -1,13 +1,14 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /* Looks closely at one pair of lines, in a raster straightened between them.
- * 1. Rows across the pair, far beyond the lines' overlap: colours inside and just outside, whether
- *    each side shows an edge there, and which columns show an edge across.
- * 2. The ends: the interval in which the sides go on, closed by edges across at both ends; bands of
- *    ink are edges across too, but the sides go on beyond them.
+ * 1. Rows across the pair, far beyond the lines' overlap: colours inside and just outside, how
+ *    strong an edge each side shows there, and which columns show an edge across or along.
+ * 2. The ends: the interval in which the sides go on, closed at both ends by an edge across at
+ *    which the colour changes; bands of ink are such edges too, but the sides go on beyond them.
  * 3. The end lines, for ends cut askew.
  * 4. Quality, a product of what must hold: sides and ends seen, shape, the same colour across the
- *    width at every height (bands cross a strip; ticks, writing and grain don't), paper that is no
- *    darker than what lies around it, colours that differ from what lies around. */
+ *    width at every height (bands cross a strip; ticks, writing and grain don't), no edge running
+ *    along inside (two strips, a ruler's scale), paper that is no darker than what lies around it
+ *    and differs from it. */
 #include "strip/find.h"
 
 #include <math.h>
@@ -15,27 +16,34 @@
 #include <string.h>
 
 enum {
-    ROWS_MAX = 900,
+    ROWS_MAX = 640,
     COLUMNS = 15, /* inside */
-    ROWS_A_WIDTH = 28,
+    ROWS_A_WIDTH = 20,
     MARGIN = 2, /* columns beside each edge that blur and shadow touch */
 };
-static const double REACH_WIDTHS = 9; /* beyond the overlap */
-static const double SIDE_TURN_DEG = 14, ACROSS_TURN_DEG = 24;
+static const double REACH_WIDTHS = 8;   /* beyond the overlap */
+static const double SILENT_WIDTHS = 2.; /* without any side: nothing more to come */
+static const double SIDE_TURN_DEG = 14, ACROSS_TURN_DEG = 24, ALONG_TURN_DEG = 10;
 static const double SIDE_REACH_PX = 1.6, SIDE_REACH_WIDTH = 0.035;
 static const double ASPECT_LEAST = 1.7, ASPECT_MOST = 10.5;
+static const double SIDE_FULL = 0.4;  /* of the side's usual strength counts as seen in full */
+static const double ROW_COST = 0.55;  /* a row with one side only neither gains nor loses much */
+static const double END_GAIN = 0.45;  /* a closed end is worth this many widths of sides */
+static const double FRAME_GAIN = 0.4; /* the photo's frame instead of an end */
 
 struct row {
     float inside[COLUMNS][FIND_PLANES];
+    float mean[FIND_PLANES];                     /* of the columns off the margins */
     float left[FIND_PLANES], right[FIND_PLANES]; /* outside */
-    bool seen;                                   /* both sides in the picture */
-    bool side_left, side_right;
-    bool across[COLUMNS];
+    float side_left, side_right;                 /* strength of the edge, 0: none */
+    bool across[COLUMNS], along[COLUMNS];
 };
 
 struct raster {
     int count;
-    double s0, step; /* axial coordinate of row 0, and from row to row; px */
+    bool cut_low, cut_high; /* the picture's frame, not a limit of ours, ended the rows */
+    double s0, step;        /* axial coordinate of row 0, and from row to row; px */
+    double usual;           /* strength of the sides within the overlap */
     struct row row[ROWS_MAX];
 };
 
@@ -58,38 +66,69 @@ static double ramp(double x, double none, double full)
     return between((x - none) / (full - none), 0, 1);
 }
 
-static bool edge_at(const struct find_edges *e, double x, double y, double direction_deg,
-                    double turn_deg)
+/* Strength of the edge at a pixel if it runs in the direction asked for, else 0. */
+static float edge_at(const struct find_edges *e, double x, double y, double direction_deg,
+                     double turn_deg)
 {
-    int i = (int)lround(x), j = (int)lround(y);
+    int i = (int)(x + 0.5), j = (int)(y + 0.5);
     if (i < 0 || j < 0 || i >= e->width || j >= e->height)
-        return false;
-    uint8_t d = e->direction[(size_t)j * (size_t)e->width + (size_t)i];
-    if (!d)
-        return false;
-    double turn = fabs(fmod(fabs(d - 0.5 - direction_deg), 180));
-    return (turn > 90 ? 180 - turn : turn) <= turn_deg;
+        return 0;
+    size_t at = (size_t)j * (size_t)e->width + (size_t)i;
+    if (!e->direction[at])
+        return 0;
+    double turn = fabs(e->direction[at] - 0.5 - direction_deg);
+    return (turn > 90 ? 180 - turn : turn) <= turn_deg ? e->strength[at] : 0;
 }
 
 static double deg_of(double dx, double dy)
 {
     double a = atan2(dy, dx) * 180 / M_PI;
-    return a < 0 ? a + 180 : a;
+    return a < 0 ? a + 180 : a >= 180 ? a - 180 : a;
 }
 
-static bool side_seen(const struct find_edges *e, const struct find_quad *q, double x, double y,
-                      double deg)
+static float side_strength(const struct find_edges *e, const struct find_quad *q, double x,
+                           double y, double deg)
 {
     int reach = (int)ceil(SIDE_REACH_PX + SIDE_REACH_WIDTH * q->width);
-    for (int k = -reach; k <= reach; k++)
-        if (edge_at(e, x - k * q->axis_y, y + k * q->axis_x, deg, SIDE_TURN_DEG))
-            return true;
-    return false;
+    float best = 0;
+    for (int k = -reach; k <= reach; k++) {
+        float s = edge_at(e, x - k * q->axis_y, y + k * q->axis_x, deg, SIDE_TURN_DEG);
+        best = s > best ? s : best;
+    }
+    return best;
 }
 
 static bool in_picture(const struct find_picture *p, double x, double y)
 {
     return x >= 1.5 && y >= 1.5 && x <= p->width - 2.5 && y <= p->height - 2.5;
+}
+
+static bool row_in_picture(const struct find_picture *p, const struct find_quad *q, double s)
+{
+    return in_picture(p, q->left_x + s * q->left_dx, q->left_y + s * q->left_dy) &&
+           in_picture(p, q->right_x + s * q->right_dx, q->right_y + s * q->right_dy);
+}
+
+static void read_columns(const struct find_picture *p, const struct find_edges *e,
+                         const struct find_quad *q, const double at[4], double step, struct row *r)
+{
+    double lx = at[0], ly = at[1], wx = at[2], wy = at[3], cell = hypot(wx, wy) / COLUMNS;
+    double across = deg_of(wx, wy), along = deg_of(q->axis_x, q->axis_y);
+    memset(r->mean, 0, sizeof r->mean);
+    for (int k = 0; k < COLUMNS; k++) {
+        double u = (k + 0.5) / COLUMNS, x = lx + u * wx, y = ly + u * wy;
+        find_picture_sample(p, x, y, r->inside[k]);
+        r->across[k] = r->along[k] = false;
+        for (double t = -0.5 * step; t <= 0.5 * step && !r->across[k]; t += 0.8)
+            r->across[k] =
+                edge_at(e, x + t * q->axis_x, y + t * q->axis_y, across, ACROSS_TURN_DEG) > 0;
+        for (double t = -0.5 * cell; t <= 0.5 * cell && !r->along[k]; t += 0.8)
+            r->along[k] =
+                edge_at(e, x - t * q->axis_y, y + t * q->axis_x, along, ALONG_TURN_DEG) > 0;
+        if (k >= MARGIN && k < COLUMNS - MARGIN)
+            for (int c = 0; c < FIND_PLANES; c++)
+                r->mean[c] += r->inside[k][c] / (COLUMNS - 2 * MARGIN);
+    }
 }
 
 /* Step 1, one row. */
@@ -98,43 +137,75 @@ static void read_row(const struct find_picture *p, const struct find_edges *e,
 {
     double lx = q->left_x + s * q->left_dx, ly = q->left_y + s * q->left_dy;
     double wx = q->right_x + s * q->right_dx - lx, wy = q->right_y + s * q->right_dy - ly;
-    double across = deg_of(wx, wy);
     double width = hypot(wx, wy), out = fmax(3.0, 0.10 * width) / width;
-    for (int k = 0; k < COLUMNS; k++) {
-        double u = (k + 0.5) / COLUMNS, x = lx + u * wx, y = ly + u * wy;
-        find_picture_sample(p, x, y, r->inside[k]);
-        r->across[k] = false;
-        for (double t = -0.5 * step; t <= 0.5 * step && !r->across[k]; t += 0.7)
-            r->across[k] =
-                edge_at(e, x + t * q->axis_x, y + t * q->axis_y, across, ACROSS_TURN_DEG);
-    }
+    read_columns(p, e, q, (const double[4]){lx, ly, wx, wy}, step, r);
     find_picture_sample(p, lx - out * wx, ly - out * wy, r->left);
     find_picture_sample(p, lx + (1 + out) * wx, ly + (1 + out) * wy, r->right);
-    r->side_left = side_seen(e, q, lx, ly, deg_of(q->left_dx, q->left_dy));
-    r->side_right = side_seen(e, q, lx + wx, ly + wy, deg_of(q->right_dx, q->right_dy));
-    r->seen = in_picture(p, lx, ly) && in_picture(p, lx + wx, ly + wy);
+    r->side_left = side_strength(e, q, lx, ly, deg_of(q->left_dx, q->left_dy));
+    r->side_right = side_strength(e, q, lx + wx, ly + wy, deg_of(q->right_dx, q->right_dy));
+}
+
+/* How many rows from `s` on in one direction: to the frame, or until the sides have been silent
+ * for long. The sides are read here only to know that. */
+static int count_rows(const struct find_picture *p, const struct find_edges *e,
+                      const struct find_quad *q, double s, double limit, double step, bool *ret_cut)
+{
+    double left_deg = deg_of(q->left_dx, q->left_dy), right_deg = deg_of(q->right_dx, q->right_dy);
+    double silent = 0;
+    int n = 0;
+    *ret_cut = false;
+    for (; fabs(s) < limit && n < ROWS_MAX / 2 - 1; s += step, n++) {
+        if (!row_in_picture(p, q, s)) {
+            *ret_cut = true;
+            break;
+        }
+        float left =
+            side_strength(e, q, q->left_x + s * q->left_dx, q->left_y + s * q->left_dy, left_deg);
+        float right = side_strength(e, q, q->right_x + s * q->right_dx,
+                                    q->right_y + s * q->right_dy, right_deg);
+        silent = left > 0 || right > 0 ? 0 : silent + fabs(step);
+        if (silent > SILENT_WIDTHS * q->width)
+            break;
+    }
+    return n;
+}
+
+static int by_value(const void *a, const void *b)
+{
+    double d = *(const double *)a - *(const double *)b;
+    return d > 0 ? 1 : d < 0 ? -1 : 0;
+}
+
+/* Sorts. */
+static double quantile(double *v, int n, double part)
+{
+    if (n == 0)
+        return 0;
+    qsort(v, (size_t)n, sizeof *v, by_value);
+    return v[(int)(part * (n - 1) + 0.5)];
 }
 
 static void read_rows(const struct find_picture *p, const struct find_edges *e,
                       const struct find_quad *q, struct raster *raster)
 {
-    raster->step = fmax(q->width / ROWS_A_WIDTH, 1.0);
-    double low = q->lower - REACH_WIDTHS * q->width, high = q->upper + REACH_WIDTHS * q->width;
-    double middle = 0.5 * (q->lower + q->upper);
-    /* walk outwards from the overlap while at least one side is in the picture */
-    int up = 0, down = 0;
-    for (double s = middle; s < high && up < ROWS_MAX / 2 - 1; s += raster->step, up++)
-        if (!in_picture(p, q->left_x + s * q->left_dx, q->left_y + s * q->left_dy) ||
-            !in_picture(p, q->right_x + s * q->right_dx, q->right_y + s * q->right_dy))
-            break;
-    for (double s = middle; s > low && down < ROWS_MAX / 2 - 1; s -= raster->step, down++)
-        if (!in_picture(p, q->left_x + s * q->left_dx, q->left_y + s * q->left_dy) ||
-            !in_picture(p, q->right_x + s * q->right_dx, q->right_y + s * q->right_dy))
-            break;
-    raster->count = up + down + 1;
-    raster->s0 = middle - down * raster->step;
-    for (int i = 0; i < raster->count; i++)
-        read_row(p, e, q, raster->s0 + i * raster->step, raster->step, &raster->row[i]);
+    double step = fmax(q->width / ROWS_A_WIDTH, 1.5), strength[2 * ROWS_MAX];
+    double limit = 0.5 * (q->upper - q->lower) + REACH_WIDTHS * q->width;
+    int up = count_rows(p, e, q, 0, limit, step, &raster->cut_high), n = 0;
+    int down = count_rows(p, e, q, -step, limit, -step, &raster->cut_low);
+    raster->step = step;
+    raster->count = up + down;
+    raster->s0 = -down * step;
+    for (int i = 0; i < raster->count; i++) {
+        double s = raster->s0 + i * step;
+        read_row(p, e, q, s, step, &raster->row[i]);
+        if (s < q->lower || s > q->upper)
+            continue;
+        if (raster->row[i].side_left > 0)
+            strength[n++] = (double)raster->row[i].side_left;
+        if (raster->row[i].side_right > 0)
+            strength[n++] = (double)raster->row[i].side_right;
+    }
+    raster->usual = fmax(quantile(strength, n, 0.5), e->floor);
 }
 
 /* Part of the columns with an edge across within `reach` rows. */
@@ -152,27 +223,81 @@ static double across_near(const struct raster *r, int at, int reach)
 
 static bool is_cut(const struct raster *r, int i)
 {
-    return !r->row[i].seen || i <= 0 || i >= r->count - 1;
+    return (r->cut_low && i <= 1) || (r->cut_high && i >= r->count - 2);
+}
+
+static int rows_of(const struct raster *r, const struct find_quad *q, double widths)
+{
+    return (int)fmax(1, round(widths * q->width / r->step));
+}
+
+static void mean_of(const struct raster *r, int from, int to, float ret[FIND_PLANES])
+{
+    int n = 0;
+    memset(ret, 0, FIND_PLANES * sizeof *ret);
+    for (int i = from < 0 ? 0 : from; i <= to && i < r->count; i++, n++)
+        for (int c = 0; c < FIND_PLANES; c++)
+            ret[c] += r->row[i].mean[c];
+    for (int c = 0; c < FIND_PLANES && n > 0; c++)
+        ret[c] /= (float)n;
+}
+
+/* Colour change at an end in parts of that at the sides beside it; `inward` is +1 or -1. */
+static double end_step(const struct raster *r, const struct find_quad *q, int at, int inward,
+                       double noise)
+{
+    int near = rows_of(r, q, 0.06), far = near + rows_of(r, q, 0.12);
+    int i0 = at + inward * near, i1 = at + inward * far, o0 = at - inward * near;
+    int o1 = at - inward * far;
+    float in[FIND_PLANES], out[FIND_PLANES];
+    if (o0 < 0 || o0 >= r->count)
+        return 0;
+    mean_of(r, i0 < i1 ? i0 : i1, i0 < i1 ? i1 : i0, in);
+    mean_of(r, o0 < o1 ? o0 : o1, o0 < o1 ? o1 : o0, out);
+    double sides = 0;
+    int n = 0;
+    for (int i = i0 < i1 ? i0 : i1; i <= (i0 < i1 ? i1 : i0); i++)
+        if (i >= 0 && i < r->count) {
+            sides += gap(r->row[i].mean, r->row[i].left) + gap(r->row[i].mean, r->row[i].right);
+            n += 2;
+        }
+    return n ? gap(in, out) / (sides / n + 2 * noise) : 0;
+}
+
+static double side_part(const struct raster *r, float strength)
+{
+    return fmin((double)strength / (SIDE_FULL * r->usual), 1);
+}
+
+static double end_gain(const struct raster *r, const struct find_quad *q, int at, int inward,
+                       double noise)
+{
+    int reach = rows_of(r, q, 0.09);
+    if (is_cut(r, at))
+        return FRAME_GAIN;
+    double seen = 0.5 * across_near(r, at, reach) + 0.5 * across_near(r, at, reach / 3);
+    return seen * ramp(end_step(r, q, at, inward, noise), 0.1, 0.6);
 }
 
 /* Step 2: the interval with the highest sum, where a row counts for what its sides show. */
-static double find_ends(const struct raster *r, const struct find_quad *q, int *ret_low,
-                        int *ret_high)
+static double find_ends(const struct raster *r, const struct find_quad *q, double noise,
+                        int *ret_low, int *ret_high)
 {
-    double sum[ROWS_MAX + 1], end[ROWS_MAX], best = -1e9;
-    int reach = (int)fmax(1, round(0.09 * q->width / r->step));
+    double sum[ROWS_MAX + 1], low[ROWS_MAX], high[ROWS_MAX], best = -1e9;
+    double gain = END_GAIN * q->width / r->step;
     sum[0] = 0;
     for (int i = 0; i < r->count; i++) {
-        double sides = 0.5 * (r->row[i].side_left + r->row[i].side_right);
-        sum[i + 1] = sum[i] + sides - 0.55;
-        double seen = across_near(r, i, reach), sharp = across_near(r, i, reach / 3);
-        end[i] = 0.45 * q->width / r->step * (is_cut(r, i) ? 0.4 : 0.5 * seen + 0.5 * sharp);
+        double sides =
+            0.5 * (side_part(r, r->row[i].side_left) + side_part(r, r->row[i].side_right));
+        sum[i + 1] = sum[i] + sides - ROW_COST;
+        low[i] = gain * end_gain(r, q, i, 1, noise);
+        high[i] = gain * end_gain(r, q, i, -1, noise);
     }
     int least = (int)(ASPECT_LEAST * q->width / r->step);
     int most = (int)(ASPECT_MOST * q->width / r->step);
     for (int i = 0; i < r->count; i++)
         for (int j = i + least; j < r->count && j <= i + most; j++) {
-            double score = sum[j + 1] - sum[i] + end[i] + end[j];
+            double score = sum[j + 1] - sum[i] + low[i] + high[j];
             if (score > best) {
                 best = score;
                 *ret_low = i;
@@ -182,68 +307,45 @@ static double find_ends(const struct raster *r, const struct find_quad *q, int *
     return best;
 }
 
-static int by_value(const void *a, const void *b)
-{
-    double d = *(const double *)a - *(const double *)b;
-    return d > 0 ? 1 : d < 0 ? -1 : 0;
-}
-
-static double median(double *v, int n)
-{
-    if (n == 0)
-        return 0;
-    qsort(v, (size_t)n, sizeof *v, by_value);
-    return n % 2 ? v[n / 2] : 0.5 * (v[n / 2 - 1] + v[n / 2]);
-}
-
 /* Step 3: in each column the edge across nearest to the end, then the median of slopes between
  * columns half a width apart and the median of what remains (Theil-Sen). */
 static double end_line(const struct raster *r, const struct find_quad *q, int at, double *ret_slope)
 {
-    double where_s[COLUMNS], slope[COLUMNS], rest[COLUMNS];
-    int n = 0, slopes = 0, reach = (int)fmax(2, round(0.16 * q->width / r->step));
-    int column[COLUMNS];
+    double place[COLUMNS], slope[COLUMNS], rest[COLUMNS];
+    int column[COLUMNS], n = 0, slopes = 0, reach = rows_of(r, q, 0.16);
     for (int k = 0; k < COLUMNS; k++)
         for (int d = 0; d <= reach; d++) {
             bool above = at + d < r->count && r->row[at + d].across[k];
             bool below = at - d >= 0 && r->row[at - d].across[k];
             if (above || below) {
                 column[n] = k;
-                where_s[n++] = r->s0 + (at + (above ? d : -d)) * r->step;
+                place[n++] = r->s0 + (at + (above ? d : -d)) * r->step;
                 break;
             }
         }
     for (int i = 0; i < n; i++)
         for (int j = i + 1; j < n; j++)
             if (column[j] - column[i] == COLUMNS / 2)
-                slope[slopes++] = (where_s[j] - where_s[i]) * COLUMNS / (column[j] - column[i]);
-    *ret_slope = slopes >= 3 ? between(median(slope, slopes), -0.4 * q->width, 0.4 * q->width) : 0;
+                slope[slopes++] = (place[j] - place[i]) * COLUMNS / (column[j] - column[i]);
+    *ret_slope =
+        slopes >= 3 ? between(quantile(slope, slopes, 0.5), -0.4 * q->width, 0.4 * q->width) : 0;
     for (int i = 0; i < n; i++)
-        rest[i] = where_s[i] - *ret_slope * ((column[i] + 0.5) / COLUMNS - 0.5);
-    return n >= COLUMNS / 3 ? median(rest, n) : r->s0 + at * r->step;
-}
-
-/* The row's colour: median over the columns, each plane by itself. */
-static void row_colour(const struct row *r, float ret[FIND_PLANES])
-{
-    for (int c = 0; c < FIND_PLANES; c++) {
-        double v[COLUMNS];
-        for (int k = MARGIN; k < COLUMNS - MARGIN; k++)
-            v[k - MARGIN] = (double)r->inside[k][c];
-        ret[c] = (float)median(v, COLUMNS - 2 * MARGIN);
-    }
+        rest[i] = place[i] - *ret_slope * ((column[i] + 0.5) / COLUMNS - 0.5);
+    return n >= COLUMNS / 3 ? quantile(rest, n, 0.5) : r->s0 + at * r->step;
 }
 
 struct look {
-    double paper[FIND_PLANES], table[FIND_PLANES];
+    double paper[FIND_PLANES];
     double contrast; /* median over rows and sides of the step from inside to outside */
-    double uneven;   /* mean distance between left and right part at the same height */
+    double uneven;   /* mean distance of left part, middle and right part at the same height */
     double varied;   /* how far rows differ from one another: ink */
     double darker;   /* how much darker the paper is than outside, in parts of outside */
-    double side_left, side_right;
+    double side_left, side_right;   /* part of the rows with an edge */
+    double clean_left, clean_right; /* the same of the brighter half of the rows */
+    double along;                   /* most of an inner column's rows with an edge along */
 };
 
-static void third(const struct row *r, int from, float ret[FIND_PLANES])
+static void part_of(const struct row *r, int from, float ret[FIND_PLANES])
 {
     for (int c = 0; c < FIND_PLANES; c++)
         ret[c] = (r->inside[from][c] + r->inside[from + 1][c] + r->inside[from + 2][c] +
@@ -251,81 +353,106 @@ static void third(const struct row *r, int from, float ret[FIND_PLANES])
                  4;
 }
 
+static double brightness_above(const struct raster *r, int low, int high, double part)
+{
+    double light[ROWS_MAX];
+    int n = 0;
+    for (int i = low; i <= high; i++)
+        light[n++] = (double)r->row[i].mean[0];
+    return quantile(light, n, part);
+}
+
 /* Clean paper is the brightest sixth of the rows; mean over them. */
 static void read_paper(const struct raster *r, int low, int high, struct look *ret)
 {
-    double light[ROWS_MAX];
-    float colour[FIND_PLANES];
-    int n = 0, taken = 0;
+    double least = brightness_above(r, low, high, 5. / 6), table = 0;
+    int taken = 0;
     for (int i = low; i <= high; i++) {
-        row_colour(&r->row[i], colour);
-        light[n++] = (double)colour[0];
-    }
-    median(light, n);
-    double least = light[n - 1 - n / 6];
-    for (int i = low; i <= high; i++) {
-        row_colour(&r->row[i], colour);
-        if ((double)colour[0] < least)
+        const struct row *row = &r->row[i];
+        if ((double)row->mean[0] < least)
             continue;
-        for (int c = 0; c < FIND_PLANES; c++) {
-            ret->paper[c] += (double)colour[c];
-            ret->table[c] += 0.5 * ((double)r->row[i].left[c] + (double)r->row[i].right[c]);
-        }
+        for (int c = 0; c < FIND_PLANES; c++)
+            ret->paper[c] += (double)row->mean[c];
+        table += 0.5 * ((double)row->left[0] + (double)row->right[0]);
         taken++;
     }
-    for (int c = 0; c < FIND_PLANES; c++) {
+    for (int c = 0; c < FIND_PLANES; c++)
         ret->paper[c] /= taken;
-        ret->table[c] /= taken;
+    table /= taken;
+    ret->darker = (table - ret->paper[0]) / fmax(table, 0.02);
+}
+
+static double inner_along(const struct raster *r, int low, int high)
+{
+    double most = 0;
+    for (int k = MARGIN; k + 1 < COLUMNS - MARGIN; k++) {
+        int hit = 0;
+        for (int i = low; i <= high; i++)
+            hit += r->row[i].along[k] || r->row[i].along[k + 1];
+        most = fmax(most, (double)hit / (high - low + 1));
     }
-    ret->darker = (ret->table[0] - ret->paper[0]) / fmax(ret->table[0], 0.02);
+    return most;
 }
 
 /* Step 4, the measurements. */
 static void read_look(const struct raster *r, int low, int high, struct look *ret)
 {
-    double step[2 * ROWS_MAX], light[ROWS_MAX];
-    int n = 0, rows = 0, left = 0, right = 0;
+    double step[2 * ROWS_MAX], ink[ROWS_MAX], half = brightness_above(r, low, high, 0.5);
+    int n = 0, rows = 0, clean = 0;
     memset(ret, 0, sizeof *ret);
     read_paper(r, low, high, ret);
     for (int i = low; i <= high; i++) {
         const struct row *row = &r->row[i];
-        float a[FIND_PLANES], b[FIND_PLANES], middle[FIND_PLANES];
-        third(row, 1, a);
-        third(row, COLUMNS - 5, b);
-        row_colour(row, middle);
+        float a[FIND_PLANES], b[FIND_PLANES], m[FIND_PLANES];
+        part_of(row, 1, a);
+        part_of(row, (COLUMNS - 4) / 2, m);
+        part_of(row, COLUMNS - 5, b);
         step[n++] = gap(a, row->left);
         step[n++] = gap(b, row->right);
-        ret->uneven += gap(a, b) / (high - low + 1);
-        light[rows++] =
-            hypot((double)middle[0] - ret->paper[0],
-                  hypot((double)middle[1] - ret->paper[1], (double)middle[2] - ret->paper[2]));
-        left += row->side_left;
-        right += row->side_right;
+        ret->uneven += (gap(a, b) + 0.5 * gap(a, m) + 0.5 * gap(b, m)) / 2 / (high - low + 1);
+        ink[rows++] = hypot((double)m[0] - ret->paper[0],
+                            hypot((double)m[1] - ret->paper[1], (double)m[2] - ret->paper[2]));
+        double left = side_part(r, row->side_left), right = side_part(r, row->side_right);
+        ret->side_left += left;
+        ret->side_right += right;
+        if ((double)row->mean[0] >= half) {
+            ret->clean_left += left;
+            ret->clean_right += right;
+            clean++;
+        }
     }
-    ret->contrast = median(step, n);
-    median(light, rows);
-    ret->varied = light[rows * 9 / 10];
-    ret->side_left = (double)left / rows;
-    ret->side_right = (double)right / rows;
+    ret->contrast = quantile(step, n, 0.5);
+    ret->varied = quantile(ink, rows, 0.9);
+    ret->side_left /= rows;
+    ret->side_right /= rows;
+    ret->clean_left /= clean;
+    ret->clean_right /= clean;
+    ret->along = inner_along(r, low, high);
 }
 
 /* Step 4. Every factor is 1 where nothing speaks against a strip; the ramps' ends say what never
  * and what always passes. */
-static double judge(const struct look *k, const struct find_picture *p, const struct find_quad *q,
+static double judge(const struct look *k, const struct find_picture *p, struct find_quad *q,
                     double length)
 {
     double aspect = length / q->width;
     double weaker = fmin(k->side_left, k->side_right), other = fmax(k->side_left, k->side_right);
-    double sides = ramp(weaker, 0.15, 0.75) * ramp(other, 0.3, 0.9);
-    double ends = ramp(fmin(q->end_lower, q->end_upper), 0.1, 0.7) *
-                  ramp(fmax(q->end_lower, q->end_upper), 0.3, 0.9);
-    double shape = ramp(aspect, 1.7, 2.4) * (1 - ramp(aspect, 8.5, 10.5));
-    double even = 1 - ramp(k->uneven / (k->contrast + k->varied + 8 * p->noise[0]), 0.15, 0.7);
+    double clean = fmin(k->clean_left, k->clean_right);
+    double sides = ramp(weaker, 0.15, 0.95) * ramp(other, 0.3, 0.95) * ramp(clean, 0.05, 0.5);
+    double ends = ramp(fmin(q->end_lower, q->end_upper), 0.05, 0.8) *
+                  ramp(fmax(q->end_lower, q->end_upper), 0.2, 0.9);
+    double shape = ramp(aspect, 1.8, 2.4) * (1 - ramp(aspect, 8.5, 10.5));
+    double even = 1 - ramp(k->uneven / (k->contrast + k->varied + 8 * p->noise[0]), 0.05, 0.7);
+    double single = 1 - ramp(k->along, 0.3, 0.8);
     double bright = 1 - ramp(k->darker, 0.02, 0.2);
     double contrast = ramp(k->contrast, 0, 12 * p->noise[0] + 0.01);
     double tint = hypot(k->paper[1], k->paper[2]) / fmax(k->paper[0], 0.02);
-    double pale = 1 - ramp(tint, 0.45, 0.7);
-    return pow(sides, 0.8) * pow(ends, 0.6) * shape * even * bright * sqrt(contrast) * pale;
+    double pale = 1 - ramp(tint, 0.8, 1.1);
+    q->evenness = even;
+    q->contrast = k->contrast;
+    q->ink = k->varied;
+    return pow(sides, 0.8) * pow(ends, 0.6) * shape * even * single * bright * sqrt(contrast) *
+           pale;
 }
 
 void find_quad_probe(const struct find_picture *picture, const struct find_edges *edges,
@@ -336,23 +463,19 @@ void find_quad_probe(const struct find_picture *picture, const struct find_edges
     if (!r)
         return;
     int low = 0, high = 0;
+    double noise = picture->noise[0];
     read_rows(picture, edges, quad, r);
-    if (r->count < 8 || find_ends(r, quad, &low, &high) < 0)
+    if (r->count < 8 || find_ends(r, quad, noise, &low, &high) < 0)
         goto done;
-    int reach = (int)fmax(1, round(0.12 * quad->width / r->step));
     struct look look;
-    bool cut_low = is_cut(r, low), cut_high = is_cut(r, high);
-    quad->cut_off = cut_low || cut_high;
-    quad->end_lower = cut_low ? 0.6 : across_near(r, low, reach);
-    quad->end_upper = cut_high ? 0.6 : across_near(r, high, reach);
+    quad->cut_off = is_cut(r, low) || is_cut(r, high);
+    quad->end_lower = end_gain(r, quad, low, 1, noise);
+    quad->end_upper = end_gain(r, quad, high, -1, noise);
     read_look(r, low, high, &look);
     quad->lower = end_line(r, quad, low, &quad->lower_slope);
     quad->upper = end_line(r, quad, high, &quad->upper_slope);
     quad->side_left = look.side_left;
     quad->side_right = look.side_right;
-    quad->evenness = look.uneven;
-    quad->contrast = look.contrast;
-    quad->ink = look.varied;
     memcpy(quad->paper, look.paper, sizeof quad->paper);
     quad->quality = judge(&look, picture, quad, quad->upper - quad->lower);
 done:

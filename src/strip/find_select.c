@@ -10,7 +10,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const double QUALITY_LEAST = 0.22;
+static const double QUALITY_LEAST = 0.3;
 static const double OVERLAP_MOST = 0.22; /* of the smaller one's area */
 
 static double cross(struct sl_point a, struct sl_point b, struct sl_point c)
@@ -115,7 +115,7 @@ size_t find_quads_select(struct find_quads *quads, struct find_quad ret[SL_STRIP
         bool free_place = true;
         for (size_t k = 0; k < n && free_place; k++)
             free_place = overlap(&ret[k], q) < OVERLAP_MOST;
-        if (free_place && q->quality * (0.25 + 0.75 * family) >= QUALITY_LEAST)
+        if (free_place && q->quality * (0.15 + 0.85 * family) >= QUALITY_LEAST)
             ret[n++] = *q;
     }
     sort_from_left(ret, n);
