@@ -103,6 +103,9 @@ void find_quads_pair(const struct find_picture *picture, const struct find_lines
 void find_quad_probe(const struct find_picture *picture, const struct find_edges *edges,
                      struct find_quad *quad);
 
+/* For choosing between quads: quality, and more for those that explain more of the photo. */
+double find_quad_worth(const struct find_quad *quad);
+
 void find_quad_corners(const struct find_quad *quad, struct sl_point ret[4]);
 
 /* The best set of quads that can lie side by side, from left to right. Returns the count. */

@@ -14,7 +14,7 @@
 
 static const char where[] = "strip/find";
 static const double LEAST = 3.0;        /* noise units; Rayleigh: passed by 1 % of noise pixels */
-static const double PIXELS_MAX = 0.07;  /* more edges than this part of the pixels is texture */
+static const double PIXELS_MAX = 0.15;  /* more edges than this part of the pixels is texture */
 static const double COLOUR_LEAST = 0.5; /* colour noise counts at least this part of lightness' */
 enum { STRENGTH_BINS = 2048 };
 

@@ -16,6 +16,7 @@ static const double WIDTH_LEAST_PX = 10;
 static const double OVERLAP_LEAST = 0.6; /* of the width */
 static const double TAPER_MOST = 1.5;    /* between the ends of the overlap */
 static const double UPRIGHT_DEG = 20;    /* flatter strips have their lower end on the left */
+static const double SAME_TURN_DEG = 1.0;
 enum { PLACES = 12 };
 
 static void set_axis(struct find_quad *q, double x, double y)
@@ -100,12 +101,28 @@ static double distance(const float a[FIND_PLANES], const float b[FIND_PLANES])
     return sqrt(sum);
 }
 
+/* Paper is among the brightest things in a photo. */
+static double paper_brightness(const struct find_picture *p, float light[PLACES])
+{
+    float best = 0, second = 0;
+    for (int i = 0; i < PLACES; i++) {
+        if (light[i] > best) {
+            second = best;
+            best = light[i];
+        } else if (light[i] > second) {
+            second = light[i];
+        }
+    }
+    return fmin((double)second / sqrt(fmax(p->light_high, 1e-3)), 1);
+}
+
 /* Step 2. */
 static double rank(const struct find_picture *p, const struct find_line *a,
                    const struct find_line *b, const struct find_quad *q)
 {
     double off = fmax(2.5, 0.05 * q->width), step = 0, uneven = 0;
     double ux = -q->axis_y * off, uy = q->axis_x * off; /* towards the right */
+    float light[PLACES];
     for (int i = 0; i < PLACES; i++) {
         double s = q->lower + (q->upper - q->lower) * (i + 0.5) / PLACES;
         double lx = q->left_x + s * q->left_dx, ly = q->left_y + s * q->left_dy;
@@ -117,20 +134,51 @@ static double rank(const struct find_picture *p, const struct find_line *a,
         find_picture_sample(p, rx - ux, ry - uy, in_right);
         find_picture_sample(p, rx + ux, ry + uy, out_right);
         step += fmin(distance(in_left, out_left), distance(in_right, out_right)) / PLACES;
-        float middle[FIND_PLANES];
-        find_picture_sample(p, 0.5 * (lx + rx), 0.5 * (ly + ry), middle);
-        uneven +=
-            (distance(in_left, in_right) + distance(in_left, middle) + distance(in_right, middle)) /
-            (3 * PLACES);
+        uneven += distance(in_left, in_right) / (4 * PLACES);
+        for (int k = 1; k < 4; k++) {
+            float inner[FIND_PLANES];
+            find_picture_sample(p, lx + 0.25 * k * (rx - lx), ly + 0.25 * k * (ry - ly), inner);
+            uneven += (distance(in_left, inner) + distance(in_right, inner)) / (8 * PLACES);
+            if (k == 2)
+                light[i] = inner[0];
+        }
     }
-    double noise = 4 * p->noise[0];
+    double noise = 4 * p->noise[0], bright = paper_brightness(p, light);
     double side = p->width > p->height ? p->width : p->height;
     double length = fmin((q->upper - q->lower) / side, 0.3);
-    return length * sqrt(a->covered * b->covered) * step / (step + uneven + noise);
+    return length * bright * bright * sqrt(a->covered * b->covered) * step /
+           (step + uneven + noise);
+}
+
+/* Lines are often there twice, as a segment and as part of a longer line. */
+static bool is_same(const struct find_quad *a, const struct find_quad *b)
+{
+    double s = (b->left_x - a->left_x) * a->axis_x + (b->left_y - a->left_y) * a->axis_y;
+    double tolerance = fmax(1.5, 0.02 * a->width);
+    double cosine = a->axis_x * b->axis_x + a->axis_y * b->axis_y;
+    if (cosine < cos(SAME_TURN_DEG * M_PI / 180) || fabs(s) > 3 * a->width)
+        return false;
+    for (int k = -1; k <= 1; k += 2) {
+        double t = k * a->width; /* compare one width from the middle on both sides */
+        double ax = a->left_x + (s + t) * a->left_dx, ay = a->left_y + (s + t) * a->left_dy;
+        double bx = b->left_x + t * b->left_dx, by = b->left_y + t * b->left_dy;
+        double cx = a->right_x + (s + t) * a->right_dx, cy = a->right_y + (s + t) * a->right_dy;
+        double dx = b->right_x + t * b->right_dx, dy = b->right_y + t * b->right_dy;
+        if (fabs((bx - ax) * a->axis_y - (by - ay) * a->axis_x) > tolerance ||
+            fabs((dx - cx) * a->axis_y - (dy - cy) * a->axis_x) > tolerance)
+            return false;
+    }
+    return true;
 }
 
 static void keep(struct find_quads *quads, const struct find_quad *q)
 {
+    for (size_t i = 0; i < quads->count; i++)
+        if (is_same(&quads->item[i], q)) {
+            if (quads->item[i].quality < q->quality)
+                quads->item[i] = *q;
+            return;
+        }
     if (quads->count < FIND_QUADS_MAX) {
         quads->item[quads->count++] = *q;
         return;

@@ -19,31 +19,37 @@ enum {
     ROWS_MAX = 640,
     COLUMNS = 15, /* inside */
     ROWS_A_WIDTH = 20,
-    MARGIN = 2, /* columns beside each edge that blur and shadow touch */
+    MARGIN = 2,   /* columns beside each edge that blur and shadow touch */
+    ENDS_MAX = 6, /* intervals whose quality is judged */
 };
 static const double REACH_WIDTHS = 8;   /* beyond the overlap */
 static const double SILENT_WIDTHS = 2.; /* without any side: nothing more to come */
 static const double SIDE_TURN_DEG = 14, ACROSS_TURN_DEG = 24, ALONG_TURN_DEG = 10;
 static const double SIDE_REACH_PX = 1.6, SIDE_REACH_WIDTH = 0.035;
 static const double ASPECT_LEAST = 1.7, ASPECT_MOST = 10.5;
-static const double SIDE_FULL = 0.4;  /* of the side's usual strength counts as seen in full */
-static const double ROW_COST = 0.55;  /* a row with one side only neither gains nor loses much */
-static const double END_GAIN = 0.45;  /* a closed end is worth this many widths of sides */
-static const double FRAME_GAIN = 0.4; /* the photo's frame instead of an end */
+/* A side counts as seen in full from these parts of its usual strength and colour step on: light
+ * and ink vary along a strip, but grain that merely goes on in its direction is left out. */
+static const double SIDE_FULL = 0.4, STEP_FULL = 0.35;
+static const double ROW_COST = 0.55;     /* a row with one side only neither gains nor loses much */
+static const double END_GAIN = 0.45;     /* a closed end is worth this many widths of sides */
+static const double FRAME_GAIN = 0.4;    /* the photo's frame instead of an end */
+static const double THROUGH_WORTH = 0.3; /* of what runs through the photo from frame to frame */
 
 struct row {
     float inside[COLUMNS][FIND_PLANES];
     float mean[FIND_PLANES];                     /* of the columns off the margins */
     float left[FIND_PLANES], right[FIND_PLANES]; /* outside */
     float side_left, side_right;                 /* strength of the edge, 0: none */
+    float part_left, part_right;                 /* how far the side is seen, 0..1 */
     bool across[COLUMNS], along[COLUMNS];
 };
 
 struct raster {
     int count;
-    bool cut_low, cut_high; /* the picture's frame, not a limit of ours, ended the rows */
-    double s0, step;        /* axial coordinate of row 0, and from row to row; px */
-    double usual;           /* strength of the sides within the overlap */
+    bool cut_low, cut_high;       /* the picture's frame, not a limit of ours, ended the rows */
+    double s0, step;              /* axial coordinate of row 0, and from row to row; px */
+    double usual;                 /* strength of the sides within the overlap, median */
+    double step_left, step_right; /* from inside to outside within the overlap, median */
     struct row row[ROWS_MAX];
 };
 
@@ -185,27 +191,54 @@ static double quantile(double *v, int n, double part)
     return v[(int)(part * (n - 1) + 0.5)];
 }
 
-static void read_rows(const struct find_picture *p, const struct find_edges *e,
-                      const struct find_quad *q, struct raster *raster)
+/* What is usual within the lines' overlap. */
+static void read_usual(struct raster *r, const struct find_quad *q, const struct find_edges *e,
+                       double noise)
 {
-    double step = fmax(q->width / ROWS_A_WIDTH, 1.5), strength[2 * ROWS_MAX];
-    double limit = 0.5 * (q->upper - q->lower) + REACH_WIDTHS * q->width;
-    int up = count_rows(p, e, q, 0, limit, step, &raster->cut_high), n = 0;
-    int down = count_rows(p, e, q, -step, limit, -step, &raster->cut_low);
-    raster->step = step;
-    raster->count = up + down;
-    raster->s0 = -down * step;
-    for (int i = 0; i < raster->count; i++) {
-        double s = raster->s0 + i * step;
-        read_row(p, e, q, s, step, &raster->row[i]);
+    double strength[2 * ROWS_MAX], left[ROWS_MAX], right[ROWS_MAX];
+    int n = 0, rows = 0;
+    for (int i = 0; i < r->count; i++) {
+        const struct row *row = &r->row[i];
+        double s = r->s0 + i * r->step;
         if (s < q->lower || s > q->upper)
             continue;
-        if (raster->row[i].side_left > 0)
-            strength[n++] = (double)raster->row[i].side_left;
-        if (raster->row[i].side_right > 0)
-            strength[n++] = (double)raster->row[i].side_right;
+        if (row->side_left > 0)
+            strength[n++] = (double)row->side_left;
+        if (row->side_right > 0)
+            strength[n++] = (double)row->side_right;
+        left[rows] = gap(row->mean, row->left);
+        right[rows++] = gap(row->mean, row->right);
     }
-    raster->usual = fmax(quantile(strength, n, 0.5), e->floor);
+    r->usual = fmax(quantile(strength, n, 0.5), e->floor);
+    r->step_left = fmax(quantile(left, rows, 0.5), 4 * noise);
+    r->step_right = fmax(quantile(right, rows, 0.5), 4 * noise);
+}
+
+static float side_part(const struct raster *r, const struct row *row, float strength,
+                       const float outside[FIND_PLANES], double usual_step)
+{
+    double edge = fmin((double)strength / (SIDE_FULL * r->usual), 1);
+    return (float)(edge * fmin(gap(row->mean, outside) / (STEP_FULL * usual_step), 1));
+}
+
+static void read_rows(const struct find_picture *p, const struct find_edges *e,
+                      const struct find_quad *q, struct raster *r)
+{
+    double step = fmax(q->width / ROWS_A_WIDTH, 1.5);
+    double limit = 0.5 * (q->upper - q->lower) + REACH_WIDTHS * q->width;
+    int up = count_rows(p, e, q, 0, limit, step, &r->cut_high);
+    int down = count_rows(p, e, q, -step, limit, -step, &r->cut_low);
+    r->step = step;
+    r->count = up + down;
+    r->s0 = -down * step;
+    for (int i = 0; i < r->count; i++)
+        read_row(p, e, q, r->s0 + i * step, step, &r->row[i]);
+    read_usual(r, q, e, p->noise[0]);
+    for (int i = 0; i < r->count; i++) {
+        struct row *row = &r->row[i];
+        row->part_left = side_part(r, row, row->side_left, row->left, r->step_left);
+        row->part_right = side_part(r, row, row->side_right, row->right, r->step_right);
+    }
 }
 
 /* Part of the columns with an edge across within `reach` rows. */
@@ -264,11 +297,6 @@ static double end_step(const struct raster *r, const struct find_quad *q, int at
     return n ? gap(in, out) / (sides / n + 2 * noise) : 0;
 }
 
-static double side_part(const struct raster *r, float strength)
-{
-    return fmin((double)strength / (SIDE_FULL * r->usual), 1);
-}
-
 static double end_gain(const struct raster *r, const struct find_quad *q, int at, int inward,
                        double noise)
 {
@@ -279,32 +307,60 @@ static double end_gain(const struct raster *r, const struct find_quad *q, int at
     return seen * ramp(end_step(r, q, at, inward, noise), 0.1, 0.6);
 }
 
-/* Step 2: the interval with the highest sum, where a row counts for what its sides show. */
-static double find_ends(const struct raster *r, const struct find_quad *q, double noise,
-                        int *ret_low, int *ret_high)
+struct ends {
+    int low, high;
+    double score;
+};
+
+/* Keeps the best few intervals, of near-alike ones the better. */
+static int keep_ends(struct ends *best, int n, struct ends e, int alike)
 {
-    double sum[ROWS_MAX + 1], low[ROWS_MAX], high[ROWS_MAX], best = -1e9;
+    for (int k = 0; k < n; k++)
+        if (abs(best[k].low - e.low) <= alike && abs(best[k].high - e.high) <= alike) {
+            if (e.score > best[k].score)
+                best[k] = e;
+            return n;
+        }
+    if (n < ENDS_MAX) {
+        best[n] = e;
+        return n + 1;
+    }
+    int worst = 0;
+    for (int k = 1; k < n; k++)
+        if (best[k].score < best[worst].score)
+            worst = k;
+    if (best[worst].score < e.score)
+        best[worst] = e;
+    return n;
+}
+
+/* Step 2: intervals with a high sum, where a row counts for what its sides show. */
+static int find_ends(const struct raster *r, const struct find_quad *q, double noise,
+                     struct ends best[ENDS_MAX])
+{
+    double sum[ROWS_MAX + 1], low[ROWS_MAX], high[ROWS_MAX];
     double gain = END_GAIN * q->width / r->step;
+    int n = 0, alike = rows_of(r, q, 0.15);
     sum[0] = 0;
     for (int i = 0; i < r->count; i++) {
-        double sides =
-            0.5 * (side_part(r, r->row[i].side_left) + side_part(r, r->row[i].side_right));
+        const struct row *row = &r->row[i];
+        double sides = 0.5 * ((double)row->part_left + (double)row->part_right);
         sum[i + 1] = sum[i] + sides - ROW_COST;
         low[i] = gain * end_gain(r, q, i, 1, noise);
         high[i] = gain * end_gain(r, q, i, -1, noise);
     }
     int least = (int)(ASPECT_LEAST * q->width / r->step);
     int most = (int)(ASPECT_MOST * q->width / r->step);
-    for (int i = 0; i < r->count; i++)
+    for (int i = 0; i < r->count; i++) {
+        if (low[i] < 0.2 * gain)
+            continue;
         for (int j = i + least; j < r->count && j <= i + most; j++) {
             double score = sum[j + 1] - sum[i] + low[i] + high[j];
-            if (score > best) {
-                best = score;
-                *ret_low = i;
-                *ret_high = j;
-            }
+            if (high[j] >= 0.2 * gain && score > 0)
+                n = keep_ends(best, n, (struct ends){i, j, score}, alike);
         }
-    return best;
+    }
+    return n;
 }
 
 /* Step 3: in each column the edge across nearest to the end, then the median of slopes between
@@ -343,6 +399,7 @@ struct look {
     double side_left, side_right;   /* part of the rows with an edge */
     double clean_left, clean_right; /* the same of the brighter half of the rows */
     double along;                   /* most of an inner column's rows with an edge along */
+    double beyond; /* part of the rows beyond the ends in which both sides go on; the worse end's */
 };
 
 static void part_of(const struct row *r, int from, float ret[FIND_PLANES])
@@ -394,8 +451,37 @@ static double inner_along(const struct raster *r, int low, int high)
     return most;
 }
 
+static double goes_on(const struct raster *r, const struct find_quad *q, int at, int outward)
+{
+    double left = 0, right = 0;
+    int n = 0, near = rows_of(r, q, 0.12), far = rows_of(r, q, 0.7);
+    if (is_cut(r, at))
+        return 0;
+    for (int d = near; d <= far; d++, n++) {
+        int i = at + outward * d;
+        if (i < 0 || i >= r->count)
+            break;
+        left += (double)r->row[i].part_left;
+        right += (double)r->row[i].part_right;
+    }
+    return n ? fmin(left, right) / n : 0;
+}
+
+/* How much brighter it is beyond an end than on the paper, in parts of the brighter. */
+static double brighter_beyond(const struct raster *r, const struct find_quad *q, int at,
+                              int outward, double paper)
+{
+    float out[FIND_PLANES];
+    int from = at + outward * rows_of(r, q, 0.1), to = at + outward * rows_of(r, q, 0.25);
+    if (is_cut(r, at) || from < 0 || from >= r->count)
+        return 0;
+    mean_of(r, from < to ? from : to, from < to ? to : from, out);
+    return ((double)out[0] - paper) / fmax((double)out[0], 0.02);
+}
+
 /* Step 4, the measurements. */
-static void read_look(const struct raster *r, int low, int high, struct look *ret)
+static void read_look(const struct raster *r, const struct find_quad *q, int low, int high,
+                      struct look *ret)
 {
     double step[2 * ROWS_MAX], ink[ROWS_MAX], half = brightness_above(r, low, high, 0.5);
     int n = 0, rows = 0, clean = 0;
@@ -412,7 +498,7 @@ static void read_look(const struct raster *r, int low, int high, struct look *re
         ret->uneven += (gap(a, b) + 0.5 * gap(a, m) + 0.5 * gap(b, m)) / 2 / (high - low + 1);
         ink[rows++] = hypot((double)m[0] - ret->paper[0],
                             hypot((double)m[1] - ret->paper[1], (double)m[2] - ret->paper[2]));
-        double left = side_part(r, row->side_left), right = side_part(r, row->side_right);
+        double left = (double)row->part_left, right = (double)row->part_right;
         ret->side_left += left;
         ret->side_right += right;
         if ((double)row->mean[0] >= half) {
@@ -428,6 +514,9 @@ static void read_look(const struct raster *r, int low, int high, struct look *re
     ret->clean_left /= clean;
     ret->clean_right /= clean;
     ret->along = inner_along(r, low, high);
+    ret->beyond = fmax(goes_on(r, q, low, -1), goes_on(r, q, high, 1));
+    ret->darker = fmax(ret->darker, brighter_beyond(r, q, low, -1, ret->paper[0]));
+    ret->darker = fmax(ret->darker, brighter_beyond(r, q, high, 1, ret->paper[0]));
 }
 
 /* Step 4. Every factor is 1 where nothing speaks against a strip; the ramps' ends say what never
@@ -443,7 +532,7 @@ static double judge(const struct look *k, const struct find_picture *p, struct f
                   ramp(fmax(q->end_lower, q->end_upper), 0.2, 0.9);
     double shape = ramp(aspect, 1.8, 2.4) * (1 - ramp(aspect, 8.5, 10.5));
     double even = 1 - ramp(k->uneven / (k->contrast + k->varied + 8 * p->noise[0]), 0.05, 0.7);
-    double single = 1 - ramp(k->along, 0.3, 0.8);
+    double single = (1 - ramp(k->along, 0.3, 0.8)) * (1 - ramp(k->beyond, 0.4, 0.9));
     double bright = 1 - ramp(k->darker, 0.02, 0.2);
     double contrast = ramp(k->contrast, 0, 12 * p->noise[0] + 0.01);
     double tint = hypot(k->paper[1], k->paper[2]) / fmax(k->paper[0], 0.02);
@@ -455,30 +544,53 @@ static double judge(const struct look *k, const struct find_picture *p, struct f
            pale;
 }
 
+/* Steps 3 and 4 for one interval. */
+static struct find_quad close_ends(const struct raster *r, const struct find_picture *picture,
+                                   const struct find_quad *pair, struct ends e)
+{
+    struct find_quad q = *pair;
+    struct look look;
+    double noise = picture->noise[0];
+    bool cut_low = is_cut(r, e.low), cut_high = is_cut(r, e.high);
+    q.cut_off = cut_low || cut_high;
+    q.end_lower = end_gain(r, pair, e.low, 1, noise);
+    q.end_upper = end_gain(r, pair, e.high, -1, noise);
+    read_look(r, pair, e.low, e.high, &look);
+    q.lower = cut_low ? r->s0 : end_line(r, pair, e.low, &q.lower_slope);
+    q.upper =
+        cut_high ? r->s0 + (r->count - 1) * r->step : end_line(r, pair, e.high, &q.upper_slope);
+    q.side_left = look.side_left;
+    q.side_right = look.side_right;
+    memcpy(q.paper, look.paper, sizeof q.paper);
+    q.quality = judge(&look, picture, &q, q.upper - q.lower);
+    if (cut_low && cut_high)
+        q.quality *= THROUGH_WORTH;
+    return q;
+}
+
+double find_quad_worth(const struct find_quad *q)
+{
+    return q->quality * sqrt(q->width * (q->upper - q->lower));
+}
+
 void find_quad_probe(const struct find_picture *picture, const struct find_edges *edges,
                      struct find_quad *quad)
 {
     struct raster *r = malloc(sizeof *r);
-    quad->quality = 0;
+    struct ends ends[ENDS_MAX];
+    struct find_quad best = *quad;
+    best.quality = 0;
     if (!r)
-        return;
-    int low = 0, high = 0;
-    double noise = picture->noise[0];
-    read_rows(picture, edges, quad, r);
-    if (r->count < 8 || find_ends(r, quad, noise, &low, &high) < 0)
         goto done;
-    struct look look;
-    quad->cut_off = is_cut(r, low) || is_cut(r, high);
-    quad->end_lower = end_gain(r, quad, low, 1, noise);
-    quad->end_upper = end_gain(r, quad, high, -1, noise);
-    read_look(r, low, high, &look);
-    quad->lower = end_line(r, quad, low, &quad->lower_slope);
-    quad->upper = end_line(r, quad, high, &quad->upper_slope);
-    quad->side_left = look.side_left;
-    quad->side_right = look.side_right;
-    memcpy(quad->paper, look.paper, sizeof quad->paper);
-    quad->quality = judge(&look, picture, quad, quad->upper - quad->lower);
+    read_rows(picture, edges, quad, r);
+    int n = r->count < 8 ? 0 : find_ends(r, quad, picture->noise[0], ends);
+    for (int k = 0; k < n; k++) {
+        struct find_quad q = close_ends(r, picture, quad, ends[k]);
+        if (find_quad_worth(&q) > find_quad_worth(&best))
+            best = q;
+    }
 done:
+    *quad = best;
     free(r);
 }
 

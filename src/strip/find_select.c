@@ -77,7 +77,7 @@ static double likeness(const struct find_quad *a, const struct find_quad *b)
 
 static int better_first(const void *a, const void *b)
 {
-    double x = ((const struct find_quad *)a)->quality, y = ((const struct find_quad *)b)->quality;
+    double x = find_quad_worth(a), y = find_quad_worth(b);
     return y > x ? 1 : y < x ? -1 : 0;
 }
 
