@@ -5,9 +5,11 @@
  * 1. From each end the best candidate for the ink line is scored by how it stands out, by its
  *    width, straightness and distance from the end.
  * 2. Bands widen on their way (diffusion): the narrow ones lie towards the origin.
- * 3. Dye is pushed against the front and drags behind: steep edges look upwards.
+ * 3. A band drags a foot behind it, so its lower foot is the longer one, and dye is pushed
+ *    against the front: steep edges look upwards.
  * 4. Pencil ticks: one at each edge near an end marks the origin, a single one the front.
- * The sum of the four, as log odds, is capped: no single strip is certain. */
+ * 5. Water lines mark the front, and ink mostly leaves something where it was ruled.
+ * The sum of all, as log odds, is capped: no single strip is certain. */
 #include "strip/marks_end.h"
 
 #include <math.h>
@@ -26,6 +28,19 @@
 #define WIDEN_WEIGHT 1.5
 #define BAND_LIKENESS 0.05 /* of the likest line: bands that take part in the second point */
 #define TICK_ODDS 1.5
+#define WATER_LINE_ODDS 1.0
+#define WATER_LINE_COST 2.0
+#define SAME_COLOUR 0.94 /* cosine; 20 degrees */
+#define DYE_AMOUNT 0.08
+#define SKEW_COST 2.0 /* log likelihood that a wholly one-sided line loses */
+#define SKEW_LINE 0.4
+#define SKEW_WEIGHT 6.0
+#define SKEW_MOST 0.25 /* a neighbouring band can make more of it */
+#define SKEW_ODDS 1.5
+#define BAND_WIDTH 0.02 /* of the length */
+#define GAP_COST 1.2
+#define GAP_COMMON 0.25 /* of the length: where the lowest ink is seen at the latest */
+#define GAP_SCALE 0.05
 #define LOG_ODDS_CAP 6.0
 #define ENDS_OUT 0.06    /* of the length at both ends: cut edges, table shining in */
 #define EDGE_REACH 0.012 /* of the length */
@@ -40,13 +55,41 @@ static double square(double x)
     return x * x;
 }
 
+/* Cosine between a line's colour and all the dye's on the strip. */
+static double likeness_to_dye(const struct sl_view *view, const double colour[3])
+{
+    double dye[3] = {0, 0, 0}, dot = 0, a = 0, b = 0;
+    for (int row = (int)(ENDS_OUT * view->rows); row < (1 - ENDS_OUT) * view->rows; row++) {
+        if (view->mean[row] < DYE_AMOUNT)
+            continue;
+        for (int lane = 0; lane < SL_VIEW_LANES; lane++)
+            for (int c = 0; c < 3; c++)
+                dye[c] += (double)view->colour[row][lane][c];
+    }
+    for (int c = 0; c < 3; c++) {
+        dot += dye[c] * colour[c];
+        a += dye[c] * dye[c];
+        b += colour[c] * colour[c];
+    }
+    return a > 0 && b > 0 ? dot / sqrt(a * b) : 0;
+}
+
+/* A water mark's brown; of a brown ink it can't be told. */
+static bool is_water_line(const struct sl_view *view, const struct sl_line *line)
+{
+    return sl_front_kind(view, line) == SL_FRONT_WATER_LINE &&
+           likeness_to_dye(view, line->colour) < SAME_COLOUR;
+}
+
 double sl_end_origin_score(const struct sl_view *view, const struct sl_line *line, double null)
 {
     double standout = fmin(log((line->likeness + null) / null), STANDOUT_BEST);
     double width = log(fmax(line->width, 1e-4) / view->width_part / LINE_WIDTH) / LINE_WIDTH_SIGMA;
     double outside = fmax(fmax(LINE_FROM - line->v, line->v - LINE_TO), 0) / LINE_SIGMA;
     double crooked = fmin(square(line->wander / WANDER) / 2, WANDER_WORST);
-    return standout - square(width) / 2 - square(outside) / 2 - crooked;
+    double score = standout - square(width) / 2 - square(outside) / 2 - crooked -
+                   SKEW_COST * square(line->skew);
+    return is_water_line(view, line) ? score - WATER_LINE_COST : score;
 }
 
 static struct sl_line turned(struct sl_line line)
@@ -103,6 +146,7 @@ static bool on_line(const struct sl_line *lines, int count, double v, double nul
 {
     for (int i = 0; i < count; i++)
         if (lines[i].likeness > 4 * null && lines[i].wander < WANDER &&
+            fabs(lines[i].skew) < SKEW_LINE &&
             fabs(v - lines[i].v) < 1.5 * lines[i].width + EDGE_REACH)
             return true;
     return false;
@@ -143,6 +187,42 @@ static double ticks_up(const struct sl_seen *seen)
     return fmin(fmax(odds, -TICK_ODDS), TICK_ODDS);
 }
 
+/* A band drags its foot towards the origin. */
+static double feet_down(const struct sl_line *lines, int count, double null)
+{
+    double sum = 0;
+    for (int i = 0; i < count; i++) {
+        if (lines[i].likeness < 4 * null || lines[i].width < BAND_WIDTH)
+            continue;
+        if (lines[i].v < LINE_TO || lines[i].v > 1 - LINE_TO)
+            continue;
+        sum -= fmin(fmax(lines[i].skew, -SKEW_MOST), SKEW_MOST);
+    }
+    return fmin(fmax(SKEW_WEIGHT * sum, -SKEW_ODDS), SKEW_ODDS);
+}
+
+/* Ink mostly leaves something at its line: strips that are clean for long from the lower end on
+ * are rare. Positive: that speaks against row 0 as the lower end. */
+static double gap_cost(const struct sl_view *view, bool turn)
+{
+    double limit = fmax(DYE_AMOUNT, 5 * view->noise_mean), gap = ENDS_OUT;
+    for (; gap < 0.5; gap += 0.005) {
+        double v = turn ? 1 - gap : gap;
+        if (view->mean[sl_view_row(view, v)] > limit)
+            break;
+    }
+    return GAP_COST * fmin(fmax((gap - GAP_COMMON) / GAP_SCALE, 0), 1);
+}
+
+static double water_lines_up(const struct sl_view *view, const struct sl_line *lines, int count)
+{
+    double odds = 0;
+    for (int i = 0; i < count; i++)
+        if (is_water_line(view, &lines[i]) && lines[i].likeness > 4 * sl_end_null(view))
+            odds += lines[i].v > 0.5 ? WATER_LINE_ODDS : -WATER_LINE_ODDS;
+    return fmin(fmax(odds, -WATER_LINE_ODDS), WATER_LINE_ODDS);
+}
+
 double sl_end_log_odds(const struct sl_view *view, const struct sl_seen *seen)
 {
     const struct sl_line *lines = seen->line;
@@ -150,6 +230,8 @@ double sl_end_log_odds(const struct sl_view *view, const struct sl_seen *seen)
     double odds = best_origin(view, lines, count, false) - best_origin(view, lines, count, true);
     odds += WIDEN_WEIGHT * widening(view, lines, count);
     odds += EDGE_WEIGHT * edges_up(view, lines, count);
-    odds += ticks_up(seen);
+    odds += ticks_up(seen) + water_lines_up(view, lines, count);
+    odds += feet_down(lines, count, sl_end_null(view));
+    odds += gap_cost(view, true) - gap_cost(view, false);
     return fmin(fmax(odds, -LOG_ODDS_CAP), LOG_ODDS_CAP);
 }

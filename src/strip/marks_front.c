@@ -135,28 +135,6 @@ static struct edge find_edge(const struct sl_view *view, double origin)
     return e;
 }
 
-/* Colour of what stands out at a line: the channels' mean amount less that beside it. */
-static void line_colour(const struct sl_view *view, const struct sl_line *line, double ret[3])
-{
-    int half = (int)(line->width * view->rows / 4);
-    for (int c = 0; c < 3; c++)
-        ret[c] = 0;
-    for (int lane = 0; lane < SL_VIEW_LANES; lane++) {
-        double v = line->v + line->slant * (sl_view_u(lane) - 0.5);
-        int row = sl_view_row(view, v), below = sl_view_row(view, v - line->reach),
-            above = sl_view_row(view, v + line->reach);
-        for (int k = -half; k <= half; k++) {
-            int r = row + k < 0 ? 0 : row + k >= view->rows ? view->rows - 1 : row + k;
-            for (int c = 0; c < 3; c++)
-                ret[c] += (double)view->colour[r][lane][c] / (2 * half + 1) / SL_VIEW_LANES;
-        }
-        for (int c = 0; c < 3; c++)
-            ret[c] -=
-                ((double)view->colour[below][lane][c] + (double)view->colour[above][lane][c]) / 2 /
-                SL_VIEW_LANES;
-    }
-}
-
 static bool is_grey(const double colour[3])
 {
     double sum = colour[0] + colour[1] + colour[2];
@@ -171,10 +149,9 @@ static bool is_brownish(const double colour[3])
     return colour[2] > colour[1] && colour[1] > colour[0] * 0.9 && colour[2] > 0;
 }
 
-static enum sl_front_seen line_kind(const struct sl_view *view, const struct sl_line *line)
+enum sl_front_seen sl_front_kind(const struct sl_view *view, const struct sl_line *line)
 {
-    double colour[3];
-    line_colour(view, line, colour);
+    const double *colour = line->colour;
     if (line->width < PENCIL_WIDTH && line->wander < PENCIL_WANDER && is_grey(colour) &&
         line->likeness > 12 * view->noise_mean)
         return SL_FRONT_PENCIL;
@@ -235,7 +212,7 @@ static bool from_lines(const struct sl_view *view, const struct sl_seen *seen, d
         const struct sl_line *line = &seen->line[i];
         if (line->v < lowest || line->v > 1 - ENDS_OUT / 2)
             continue;
-        enum sl_front_seen kind = line_kind(view, line);
+        enum sl_front_seen kind = sl_front_kind(view, line);
         if (kind == SL_FRONT_NOT_SEEN || (found && ret->seen == SL_FRONT_PENCIL))
             continue;
         *ret = from_line(line, kind);

@@ -19,6 +19,9 @@ struct sl_seen {
     struct sl_tick tick[SL_TICKS_MAX];
 };
 
+/* What a line would be if it were a mark of the front: pencil, water line, or neither. */
+enum sl_front_seen sl_front_kind(const struct sl_view *view, const struct sl_line *line);
+
 /* Looks above `origin`. */
 struct sl_front sl_front_find(const struct sl_view *view, const struct sl_seen *seen,
                               double origin);

@@ -17,8 +17,10 @@
     0.024 /* of the length: 5 degrees on a strip that is 3.6 times as long as wide                 \
            */
 #define HUBER 1.5
-#define STEP 0.002  /* of the length, from one position to the next */
-#define APART 0.015 /* of the length; nearer ones are one line */
+#define FOOT_LEVEL 0.33
+#define FOOT_MAX 0.06 /* of the length */
+#define STEP 0.002    /* of the length, from one position to the next */
+#define APART 0.015   /* of the length; nearer ones are one line */
 enum { REACHES = 4, SLANTS = 9, FIT_ROUNDS = 10 };
 
 /* Running sums down a lane make means of any length cheap. */
@@ -81,7 +83,8 @@ static struct sl_line likest_at(const struct sums *s, double v)
             double slant = SLANT_MAX * (2.0 * i / (SLANTS - 1) - 1);
             double value = contrast(s, v, slant, reach), like = value * REACH_MIN / reach;
             if (like > best.likeness)
-                best = (struct sl_line){v, slant, reach, value, like, 0, 0, 0};
+                best = (struct sl_line){
+                    .v = v, .slant = slant, .reach = reach, .contrast = value, .likeness = like};
         }
     }
     return best;
@@ -195,6 +198,58 @@ static struct fit fit_line(const double *x, const double *y, const double *weigh
     return f;
 }
 
+static double along_line(const struct sl_view *view, const struct sl_line *line, int offset)
+{
+    double sum = 0;
+    for (int lane = 0; lane < SL_VIEW_LANES; lane++) {
+        double v = line->v + line->slant * (sl_view_u(lane) - 0.5);
+        int row = sl_view_row(view, v) + offset;
+        row = row < 0 ? 0 : row >= view->rows ? view->rows - 1 : row;
+        sum += (double)view->amount[row][lane];
+    }
+    return sum / SL_VIEW_LANES;
+}
+
+/* How far the foot reaches, from the middle to where a third of the height is left. */
+static double foot(const struct sl_view *view, const struct sl_line *line, int way, double height)
+{
+    int most = (int)(FOOT_MAX * view->rows), reach = 1;
+    while (reach < most && along_line(view, line, way * reach) > FOOT_LEVEL * height)
+        reach++;
+    return (double)reach;
+}
+
+static void measure_skew(const struct sl_view *view, struct sl_line *line)
+{
+    double height = along_line(view, line, 0);
+    double above = foot(view, line, 1, height), below = foot(view, line, -1, height);
+    line->skew = (above - below) / (above + below);
+}
+
+static void add_colour(const struct sl_view *view, double v, int half, double weight, int lane,
+                       double colour[3])
+{
+    int middle = sl_view_row(view, v);
+    for (int k = -half; k <= half; k++) {
+        int row = middle + k < 0 ? 0 : middle + k >= view->rows ? view->rows - 1 : middle + k;
+        for (int c = 0; c < 3; c++)
+            colour[c] += weight / (2 * half + 1) * (double)view->colour[row][lane][c];
+    }
+}
+
+static void measure_colour(const struct sl_view *view, struct sl_line *line)
+{
+    int half = (int)(line->width * view->rows / 4);
+    for (int c = 0; c < 3; c++)
+        line->colour[c] = 0;
+    for (int lane = 0; lane < SL_VIEW_LANES; lane++) {
+        double v = line->v + line->slant * (sl_view_u(lane) - 0.5);
+        add_colour(view, v, half, 1.0 / SL_VIEW_LANES, lane, line->colour);
+        add_colour(view, v - line->reach, half, -0.5 / SL_VIEW_LANES, lane, line->colour);
+        add_colour(view, v + line->reach, half, -0.5 / SL_VIEW_LANES, lane, line->colour);
+    }
+}
+
 void sl_line_refine(const struct sl_view *view, struct sl_line *line)
 {
     double x[SL_VIEW_LANES], y[SL_VIEW_LANES], weight[SL_VIEW_LANES], widths[SL_VIEW_LANES];
@@ -221,4 +276,6 @@ void sl_line_refine(const struct sl_view *view, struct sl_line *line)
     line->wander = f.rms / view->rows;
     /* neighbouring lanes wander together, about three at a time */
     line->sigma = hypot(f.rms / sqrt(count / 3.0), 0.5) / view->rows;
+    measure_skew(view, line);
+    measure_colour(view, line);
 }

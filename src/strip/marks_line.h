@@ -12,9 +12,11 @@ struct sl_line {
     double contrast; /* amount by which it stands out over the weaker side, on most of the width */
     double likeness; /* contrast, more for narrow lines; what lines are compared by */
     /* after sl_line_refine: */
-    double width;  /* at half height, fraction of the length */
-    double wander; /* how far the lanes leave the straight line, fraction of the length */
-    double sigma;  /* standard error of v */
+    double width;     /* at half height, fraction of the length */
+    double wander;    /* how far the lanes leave the straight line, fraction of the length */
+    double sigma;     /* standard error of v */
+    double skew;      /* reach of its foot above less below, over their sum: -1..1 */
+    double colour[3]; /* -ln R of the channels at its middle less that beside it */
 };
 
 enum { SL_LINES_MAX = 24 };
@@ -23,7 +25,7 @@ enum { SL_LINES_MAX = 24 };
 int sl_lines_find(const struct sl_view *view, double from, double to,
                   struct sl_line ret[SL_LINES_MAX]);
 
-/* Settles the line's middle, slant and width from the lanes. */
+/* Settles the line's middle, slant, width and colour from the lanes. */
 void sl_line_refine(const struct sl_view *view, struct sl_line *line);
 
 #endif
