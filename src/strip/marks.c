@@ -14,13 +14,13 @@
 #include "strip/marks_front.h"
 #include "strip/marks_line.h"
 #include "strip/marks_outside.h"
+#include "strip/marks_paper.h"
 #include "strip/marks_view.h"
 #include "strip/marks_writing.h"
 
 static const char where[] = "strip/marks";
 
-#define PAPER_REFLECTANCE 0.85 /* white filter paper, 0.8 to 0.9 common practice, no source */
-#define PAPER_R_MIN 0.1        /* limits for one set by hand */
+#define PAPER_R_MIN 0.02/* limits for one set by hand */
 #define PAPER_R_MAX 1.0
 #define ORIGIN_COMMON 0.15 /* of the length; ruled there by common practice, no source */
 #define ORIGIN_SIGMA 0.045
@@ -31,6 +31,7 @@ static const char where[] = "strip/marks";
 #define TICK_AT_LINE 0.012 /* of the length; ticks are drawn beside the line, not on it */
 #define TICK_SIGMA 0.003
 #define ENDS_OUT 0.03     /* of the length, where no line is looked for */
+#define CUT_SIGMA 0.015   /* widths of hand-cut ends differ by that much */
 #define UNSURE_SIGMA 0.01 /* of the length, from here on the user is told */
 #define DOUBT_TOLD 0.1    /* orientation doubt, from here on the user is told */
 #define BLANK_AMOUNT 0.12 /* -ln R summed: deltaE of about 3 */
@@ -140,11 +141,26 @@ static void write_light(const struct sl_light *light, const struct sl_sheet *she
                 100 * (double)clipped / (double)cells);
 }
 
-static void write_paper(const struct sl_strip_hints *hints, struct sl_marks *marks)
+static void write_paper(const struct sl_light *light, const struct sl_strip_hints *hints,
+                        struct sl_marks *marks, struct sl_warnings *warnings)
 {
-    for (int c = 0; c < 3; c++)
-        marks->paper_reflectance[c] =
-            isfinite(hints->paper_reflectance[c]) ? hints->paper_reflectance[c] : PAPER_REFLECTANCE;
+    double white[3] = {0, 0, 0};
+    for (int row = 0; row < light->rows; row++)
+        for (int c = 0; c < 3; c++)
+            white[c] = fmax(white[c], exp(light->log_white[row][c]));
+    bool brown = sl_paper_reflectance(white, marks->paper_reflectance);
+    for (int c = 0; c < 3; c++) {
+        if (!isfinite(hints->paper_reflectance[c]))
+            continue;
+        marks->paper_reflectance[c] = hints->paper_reflectance[c];
+        brown = false;
+    }
+    if (brown)
+        sl_warn(warnings, SL_W_COLOURED_PAPER, where,
+                "If it is white paper under warm light, set --paper-reflectance 0.85.",
+                "The paper is taken for brown paper with a reflectance of %.2f, %.2f, %.2f.",
+                marks->paper_reflectance[0], marks->paper_reflectance[1],
+                marks->paper_reflectance[2]);
 }
 
 static bool is_blank(const struct sl_view *view)
@@ -265,6 +281,13 @@ static void warn_marks(const struct sl_marks *marks, struct sl_warnings *warning
                 marks->front);
 }
 
+/* A strip cut 1.5 % wider at one end looks as if seen at a slant; positions are then off by this much
+ * (the homography's cross ratio, to first order). */
+static double cut_sigma(double v)
+{
+    return CUT_SIGMA * v * (1 - v);
+}
+
 static void find_end(const struct sl_view *view, const struct sl_seen *seen,
                      const struct sl_strip_hints *hints, struct sl_marks *marks)
 {
@@ -305,12 +328,14 @@ static sl_code read_view(struct sl_sheet *sheet, struct sl_view *view,
         turn_seen(&seen);
     }
     find_origin(view, &seen, marks);
+    marks->origin_sigma = hypot(marks->origin_sigma, cut_sigma(marks->origin));
     if (isfinite(hints->origin)) {
         marks->origin = hints->origin;
         marks->origin_sigma = 0;
         marks->given_origin = true;
     }
     struct sl_front front = sl_front_find(view, &seen, marks->origin);
+    front.sigma = hypot(front.sigma, cut_sigma(front.v));
     write_front(&front, hints, marks);
     marks->blank = is_blank(view);
     return SL_OK;
@@ -343,7 +368,7 @@ sl_code sl_sheet_read_marks(struct sl_sheet *sheet, struct sl_outline *outline,
     if (marks.turned)
         turn_outline(outline);
     write_light(&light, sheet, &marks, warnings);
-    write_paper(hints, &marks);
+    write_paper(&light, hints, &marks, warnings);
     warn_marks(&marks, warnings);
     *ret = marks;
 done:
