@@ -15,12 +15,13 @@
 #include "strip/marks_line.h"
 #include "strip/marks_outside.h"
 #include "strip/marks_paper.h"
+#include "strip/marks_side.h"
 #include "strip/marks_view.h"
 #include "strip/marks_writing.h"
 
 static const char where[] = "strip/marks";
 
-#define PAPER_R_MIN 0.02/* limits for one set by hand */
+#define PAPER_R_MIN 0.02 /* limits for one set by hand */
 #define PAPER_R_MAX 1.0
 #define ORIGIN_COMMON 0.15 /* of the length; ruled there by common practice, no source */
 #define ORIGIN_SIGMA 0.045
@@ -281,8 +282,8 @@ static void warn_marks(const struct sl_marks *marks, struct sl_warnings *warning
                 marks->front);
 }
 
-/* A strip cut 1.5 % wider at one end looks as if seen at a slant; positions are then off by this much
- * (the homography's cross ratio, to first order). */
+/* A strip cut 1.5 % wider at one end looks as if seen at a slant; positions are then off by this
+ * much (the homography's cross ratio, to first order). */
 static double cut_sigma(double v)
 {
     return CUT_SIGMA * v * (1 - v);
@@ -357,7 +358,8 @@ sl_code sl_sheet_read_marks(struct sl_sheet *sheet, struct sl_outline *outline,
         goto done;
     }
     sl_light_divide(&light, sheet);
-    if (!sl_outside_flag(sheet) || !sl_writing_flag(sheet) || !sl_view_init(&view, sheet)) {
+    if (!sl_side_even(sheet, &light) || !sl_outside_flag(sheet) || !sl_writing_flag(sheet) ||
+        !sl_view_init(&view, sheet)) {
         code = sl_status_set(status, SL_E_MEMORY, where, "Close other programs.",
                              "There is not enough memory to look for marks.");
         goto done;

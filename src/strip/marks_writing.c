@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-/* 1. Dark cells are those whose colour stands out of the paper.
- * 2. A row is dyed where half its cells are dark.
+/* 1. Dark cells are those whose colour stands out of their row's median.
+ * 2. A row is dyed where its median is more than light that is not well known.
  * 3. Dark cells that hang together form a spot. A spot that reaches a dyed row or spans half the
  *    width is dye (the finger of a front, a slanted line); the rest was written or fell on the
  *    paper.
@@ -12,6 +12,9 @@
 #include <string.h>
 
 #define DARK_AMOUNT 0.35 /* -ln R summed over the channels; pencil strokes have 0.5 to 2 */
+#define SHADE_SIGMAS 2.5
+#define GRAINS 5.0 /* standard deviations of a cell */
+#define DYED_AMOUNT 0.15
 #define R_MIN 0.005
 #define SPAN_MAX 0.5   /* of the width */
 #define EDGE_PART 0.04 /* of the width, not judged: the table shines in there */
@@ -21,32 +24,75 @@ enum { PLAIN, DARK, WAITING, DYE, WRITTEN };
 
 struct field {
     int columns, rows, first, last; /* columns first..last - 1 are judged */
+    double shade;                   /* scatter of what all channels have in common */
     uint8_t *state;
     int *stack, *members;
     bool *dyed;
 };
 
-static double amount(const float rgb[3])
+/* -ln R summed over the channels; of what they have in common, which ridges of crepe paper make
+ * too, the less the nearer it is to `shade`. */
+static double amount(const float rgb[3], double shade)
 {
-    double sum = 0;
-    for (int c = 0; c < 3; c++)
-        sum -= log(fmax((double)rgb[c], R_MIN));
-    return sum;
+    double sum = 0, grey = INFINITY;
+    for (int c = 0; c < 3; c++) {
+        double a = -log(fmax((double)rgb[c], R_MIN));
+        sum += a;
+        grey = fmin(grey, a);
+    }
+    double kept = shade > 0 ? grey * grey * grey / (grey * grey + shade * shade) : grey;
+    return sum - 3 * (grey - kept);
 }
 
-static void mark_dark(struct field *f, const struct sl_sheet *sheet)
+static int compare_floats(const void *a, const void *b)
+{
+    float x = *(const float *)a, y = *(const float *)b;
+    return (x > y) - (x < y);
+}
+
+/* Sorts the amounts of a row's visible cells into `room`; returns their number. */
+static int sort_row(const struct field *f, const struct sl_sheet *sheet, int row, float *room)
+{
+    int seen = 0;
+    for (int column = f->first; column < f->last; column++) {
+        size_t cell = (size_t)row * (size_t)f->columns + (size_t)column;
+        if (!(sheet->flags[cell] & SL_CELL_HIDDEN))
+            room[seen++] = (float)amount(sheet->rgb + 3 * cell, f->shade);
+    }
+    qsort(room, (size_t)seen, sizeof *room, compare_floats);
+    return seen;
+}
+
+/* Standard deviation of a cell across its row, as half the rows do not exceed it. */
+static double grain(const struct field *f, const struct sl_sheet *sheet, float *room, float *rows)
+{
+    int count = 0;
+    for (int row = 0; row < f->rows; row++) {
+        int seen = sort_row(f, sheet, row, room);
+        /* quartiles of a normal distribution are 1.349 standard deviations apart */
+        if (seen > 3)
+            rows[count++] = (room[3 * seen / 4] - room[seen / 4]) / 1.349F;
+    }
+    if (count == 0)
+        return 0;
+    qsort(rows, (size_t)count, sizeof *rows, compare_floats);
+    return (double)rows[count / 2];
+}
+
+static void mark_dark(struct field *f, const struct sl_sheet *sheet, float *room, double limit)
 {
     for (int row = 0; row < f->rows; row++) {
-        int dark = 0, seen = 0;
+        int seen = sort_row(f, sheet, row, room);
+        if (seen == 0)
+            continue;
+        double median = fmax((double)room[seen / 2], 0);
+        f->dyed[row] = median > DYED_AMOUNT;
         for (int column = f->first; column < f->last; column++) {
             size_t cell = (size_t)row * (size_t)f->columns + (size_t)column;
-            if (sheet->flags[cell] & SL_CELL_HIDDEN)
-                continue;
-            f->state[cell] = amount(sheet->rgb + 3 * cell) > DARK_AMOUNT ? DARK : PLAIN;
-            dark += f->state[cell] == DARK;
-            seen++;
+            if (!(sheet->flags[cell] & SL_CELL_HIDDEN) &&
+                amount(sheet->rgb + 3 * cell, f->shade) > median + limit)
+                f->state[cell] = DARK;
         }
-        f->dyed[row] = 2 * dark > seen;
     }
 }
 
@@ -103,10 +149,15 @@ bool sl_writing_flag(struct sl_sheet *sheet)
     f.stack = calloc(cells, sizeof *f.stack);
     f.members = calloc(cells, sizeof *f.members);
     f.dyed = calloc((size_t)sheet->rows, sizeof *f.dyed);
-    bool ok = f.state != NULL && f.stack != NULL && f.members != NULL && f.dyed != NULL;
+    float *work = calloc((size_t)sheet->columns + (size_t)sheet->rows, sizeof *work);
+    bool ok =
+        f.state != NULL && f.stack != NULL && f.members != NULL && f.dyed != NULL && work != NULL;
     if (!ok)
         goto done;
-    mark_dark(&f, sheet);
+    /* a third of the summed scatter is each channel's */
+    f.shade = SHADE_SIGMAS / 3 * grain(&f, sheet, work, work + sheet->columns);
+    double limit = fmax(DARK_AMOUNT, GRAINS * grain(&f, sheet, work, work + sheet->columns));
+    mark_dark(&f, sheet, work, limit);
     for (int cell = 0; cell < (int)cells; cell++)
         if (f.state[cell] == DARK)
             judge_spot(&f, cell);
@@ -119,5 +170,6 @@ done:
     free(f.stack);
     free(f.members);
     free(f.dyed);
+    free(work);
     return ok;
 }
