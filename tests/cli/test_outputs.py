@@ -5,6 +5,7 @@ import csv
 import html.parser
 import json
 import os
+import pathlib
 import pty
 import re
 import signal
@@ -15,6 +16,7 @@ import xml.etree.ElementTree
 
 from harness import TIME_LIMIT_S, holds, main, one_sentence, same
 
+ROOT = pathlib.Path(__file__).resolve().parents[2]
 ESCAPE = "\x1b["
 
 
@@ -274,6 +276,31 @@ def files_appear_whole(run):
     one_sentence(run.strandline("read", photo, "--html", "r.html/x"), "r.html/x")
 
 
+def examples_of_the_documents_work(run):
+    """Every command that the README, the manual and the help show, in their order."""
+    manual = (ROOT / "docs" / "strandline.1").read_text()
+    examples = re.findall(r"^    (strandline .*)$", (ROOT / "README.md").read_text(), re.M)
+    examples += [e.replace(r"\(dq", '"')
+                 for e in re.findall(r"^\.Dl (strandline .*)$", manual, re.M)]
+    for verb in ("read", "pair", "overlay"):
+        text = run.strandline(verb, "--help").out
+        examples += re.findall(r"^Example:\n  (strandline .*)$", text, re.M)
+    holds(len(examples) > 10, f"only {len(examples)} examples were found")
+    for name in ("both", "row"):
+        run.draw("pair", f"{name}.jpg")
+    for name in ("at-once", "now", "new", "strip"):
+        run.draw("single", f"{name}.jpg")
+    for name in ("dried", "later"):
+        run.draw("dried", f"{name}.jpg")
+    run.strandline("read", "--json", "both.jpg", "--output", "earlier.json")
+    folder = os.path.dirname(run.program)
+    for example in examples:
+        done = subprocess.run(["sh", "-c", example], cwd=run.folder, capture_output=True, text=True,
+                              stdin=subprocess.DEVNULL, timeout=TIME_LIMIT_S,
+                              env=dict(os.environ, PATH=f"{folder}:{os.environ['PATH']}"))
+        same((done.returncode, done.stderr), (0, ""), f"exit code and errors of {example}")
+
+
 TESTS = [
     help_and_version, the_table_is_plain_text, the_verdict_is_told, json_is_one_document,
     json_lines_are_a_document_each, output_goes_to_a_file_instead,
@@ -281,7 +308,7 @@ TESTS = [
     figures_of_photos_with_one_name, a_saved_reading_gives_the_same_numbers,
     photos_and_readings_lie_on_one_axis, inks_are_told_once_or_for_each, conditions_travel,
     colour_on_a_terminal_only, progress_on_a_terminal_only, standard_output_closed,
-    an_interrupt_leaves_nothing_half, files_appear_whole,
+    an_interrupt_leaves_nothing_half, files_appear_whole, examples_of_the_documents_work,
 ]
 
 if __name__ == "__main__":
