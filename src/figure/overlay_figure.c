@@ -48,7 +48,7 @@ static const struct dashes line_dashes[] = {
 };
 enum { LINE_DASHES = sizeof line_dashes / sizeof *line_dashes };
 
-/* A dye that several bands may share; `member` are indices into `shared` bands. */
+/* A dye that several bands may share: band[i] of trace[i]. */
 struct group {
     size_t band_count;
     size_t trace[SL_OVERLAY_MAX], band[SL_OVERLAY_MAX];
