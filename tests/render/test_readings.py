@@ -1,0 +1,127 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The main job on photos of which everything is known: fixtures/photos, drawn by the project's renderer.
+
+The renderer shares no code with what it tests; its truths hold places, Rf, shares and bound shares of
+every strip. Limits are those the project sets itself for tidy strips: strips found (overlap 0.8 at
+least), median |dRf| 0.006 at most, no band made up, the right verdict.
+"""
+import json
+import pathlib
+import statistics
+import sys
+
+HERE = pathlib.Path(__file__).resolve().parent
+sys.path.insert(0, str(HERE.parent / "cli"))
+
+from harness import holds, main, near, same  # noqa: E402
+
+PHOTOS = HERE.parent.parent / "fixtures" / "photos"
+OVERLAP = 0.8
+SAME_BAND_RF = 0.04
+MEDIAN_RF = 0.006
+FRONT_LINE_RF = 0.035  # the tide line may be told as a band of its own
+SHARE = 0.06
+MARK = 0.012           # origin and front, of the strip's length
+BOUND = 0.08           # the share from which on a component counts as water-resistant
+
+
+def truth_of(name):
+    return json.loads((PHOTOS / f"{name}.truth.json").read_text())
+
+
+def area(polygon):
+    return 0.5 * sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(polygon, polygon[1:] + polygon[:1]))
+
+
+def inside_part(subject, clip):
+    """Sutherland and Hodgman, Reentrant polygon clipping, CACM 17 (1974) 32; both convex."""
+    for a, b in zip(clip, clip[1:] + clip[:1]):
+        def side(p):
+            return (b[0] - a[0]) * (p[1] - a[1]) - (b[1] - a[1]) * (p[0] - a[0])
+        out = []
+        for p, q in zip(subject, subject[1:] + subject[:1]):
+            if side(p) >= 0:
+                out.append(p)
+            if (side(p) >= 0) != (side(q) >= 0):
+                t = side(p) / (side(p) - side(q))
+                out.append([p[0] + t * (q[0] - p[0]), p[1] + t * (q[1] - p[1])])
+        subject = out
+        if not subject:
+            return 0.0
+    return abs(area(subject))
+
+
+def overlap(a, b):
+    a, b = (p if area(p) > 0 else p[::-1] for p in (a, b))
+    common = inside_part(a, b)
+    return common / (abs(area(a)) + abs(area(b)) - common)
+
+
+def read(run, verb, name, *arguments):
+    done = run.strandline(verb, "--json", "--quiet", *arguments, str(PHOTOS / f"{name}.jpg"))
+    same(done.code, 0, "exit code")
+    return done.document()
+
+
+def check_places(seen, true):
+    same(len(seen), len(true), "strips")
+    for strip, wanted in zip(seen, true):
+        holds(overlap(strip["corners_px"], wanted["corners"]) >= OVERLAP, "the strip is elsewhere")
+        near(strip["origin"], wanted["origin_frac"], MARK, "origin")
+        near(strip["front"], wanted["front_frac"], MARK, "front")
+
+
+def check_bands(seen, true):
+    """Differences of Rf of the bands that stand apart."""
+    off = []
+    for wanted in true["bands"]:
+        if not wanted["separated"] or wanted["faint"]:
+            continue
+        holds(seen["bands"], "no band was found")
+        band = min(seen["bands"], key=lambda b: abs(b["rf"] - wanted["rf"]))
+        near(band["rf"], wanted["rf"], SAME_BAND_RF, "Rf")
+        near(band["share"], wanted["share"], SHARE, f"share of the band at Rf {wanted['rf']}")
+        same(band["retained"], wanted["retained"], f"retained, band at Rf {wanted['rf']}")
+        off.append(abs(band["rf"] - wanted["rf"]))
+    for band in seen["bands"]:
+        known = any(abs(band["rf"] - w["rf"]) <= SAME_BAND_RF for w in true["bands"])
+        holds(known or abs(band["rf"] - 1) <= FRONT_LINE_RF, f"made up: band at Rf {band['rf']}")
+    return off
+
+
+def check_pair(run, name):
+    truth = truth_of(name)
+    document = read(run, "pair", name)
+    seen = document["photos"][0]["strips"]
+    check_places(seen, truth["strips"])
+    off = [d for s, t in zip(seen, truth["strips"]) for d in check_bands(s, t)]
+    holds(statistics.median(off) <= MEDIAN_RF, f"median |dRf| {statistics.median(off)}")
+    for strip, wanted in zip(seen, truth["strips"]):
+        near(strip["bound_share"], wanted["bound_share"], BOUND, "bound share")
+    same(len(document["pairs"]), 1, "pairs")
+    same(document["pairs"][0]["water_resistant"], truth["pair"]["water_resistant_component"],
+         "verdict")
+
+
+def an_ink_with_a_part_that_stays(run):
+    check_pair(run, "bench-pair")
+
+
+def an_ink_that_washes_out(run):
+    check_pair(run, "washable-pair")
+
+
+def a_row_of_four_inks(run):
+    truth = truth_of("ink-row")
+    document = read(run, "read", "ink-row", "--roles", "single,single,single,single")
+    seen = document["photos"][0]["strips"]
+    check_places(seen, truth["strips"])
+    off = [d for s, t in zip(seen, truth["strips"]) for d in check_bands(s, t)]
+    holds(statistics.median(off) <= MEDIAN_RF, f"median |dRf| {statistics.median(off)}")
+
+
+TESTS = [an_ink_with_a_part_that_stays, an_ink_that_washes_out, a_row_of_four_inks]
+
+if __name__ == "__main__":
+    sys.exit(main(TESTS))
