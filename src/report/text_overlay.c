@@ -123,6 +123,10 @@ void sl_print_overlay(struct sl_printer *printer, const struct sl_document *docu
     fputc('\n', printer->out);
     sl_print_paragraph(printer, "", "Overlay");
     print_names(printer, overlay);
+    if (overlay->trace_count < 2) {
+        sl_print_paragraph(printer, "  ", "Only one strip with ink: there is nothing to compare.");
+        return;
+    }
     print_likeness(printer, overlay);
     print_shared(printer, document, overlay);
 }

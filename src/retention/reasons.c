@@ -149,6 +149,8 @@ static void explain_hold(struct sl_pair *pair)
                 share);
         return;
     case SL_HOLD_UNCLEAR:
+        if (pair->dried_bound_interval[1] < SL_BOUND_LIMIT)
+            return; /* too little holds for that to matter */
         say(pair,
             "Whether it holds at once or sets as it dries can't be told apart: %s stayed on "
             "the strip that was dipped while wet.",
@@ -214,7 +216,8 @@ void sl_pair_explain(const struct sl_side *immediate, const struct sl_side *drie
         return;
     }
     explain_level(pair);
-    if (*pair->retained_hue_name)
+    /* next to white nobody sees a colour */
+    if (*pair->retained_hue_name && strcmp(pair->retained_hue_name, "white") != 0)
         say(pair, "What stayed is %s.", pair->retained_hue_name);
     explain_hold(pair);
     explain_tail(dried->strip, pair);

@@ -90,6 +90,21 @@ static void strips_of_all_kinds_read_as_agreed(void **state)
     sl_document_finish(&document);
 }
 
+static void one_strip_is_compared_with_nothing(void **state)
+{
+    (void)state;
+    struct sl_document document = {0};
+    assert_int_equal(sl_document_add(&document, sample_reading("one.jpg", "", 1), NULL), SL_OK);
+    struct sl_overlay overlay;
+    assert_int_equal(sl_overlay_make(&document, &overlay, NULL), SL_OK);
+    char *text = shown(&document, &overlay, 80, false);
+    assert_non_null(strstr(text, "nothing to compare"));
+    assert_null(strstr(text, "Likeness"));
+    free(text);
+    sl_overlay_finish(&overlay);
+    sl_document_finish(&document);
+}
+
 static int columns(const char *line, const char *end)
 {
     int width = 0;
@@ -234,6 +249,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_pair_reads_as_agreed),
         cmocka_unit_test(strips_of_all_kinds_read_as_agreed),
+        cmocka_unit_test(one_strip_is_compared_with_nothing),
         cmocka_unit_test(no_line_is_wider_than_the_terminal),
         cmocka_unit_test(swatches_only_where_colour_is_allowed),
         cmocka_unit_test(names_cannot_steer_the_terminal),

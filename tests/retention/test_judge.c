@@ -111,6 +111,9 @@ static void sentences_name_number_colour_and_hold(void **state)
     assert_true(says(&pair, "Some of it holds at once, more sets as it dries"));
     pair = judged(0.3, 0.02, 0.1, 0.01);
     assert_true(says(&pair, "swapped"));
+    pair = judged(0.03, 0.02, 0.022, 0.02);
+    assert_int_equal(pair.hold, SL_HOLD_UNCLEAR);
+    assert_false(says(&pair, "can't be told apart"));
     pair = judged(0.0, 0.005, 0.0, 0.005);
     assert_string_equal(pair.retained_hue_name, "");
     assert_true(says(&pair, "water takes this ink away"));
