@@ -178,12 +178,12 @@ static sl_code take_nclx(const struct session *session, struct photo_header *hea
 {
     struct heif_color_profile_nclx *nclx = NULL;
     struct heif_error error = heif_image_handle_get_nclx_color_profile(session->handle, &nclx);
-    if (error.code != heif_error_Ok)
-        return SL_OK; /* none */
-    bool hdr = is_hdr((int)nclx->transfer_characteristics);
-    if (!hdr)
+    bool there = error.code == heif_error_Ok && nclx;
+    bool hdr = there && is_hdr((int)nclx->transfer_characteristics);
+    if (there && !hdr)
         take_figures(nclx, header);
-    heif_nclx_color_profile_free(nclx);
+    if (nclx) /* also left behind with an error, for code points that libheif doesn't know */
+        heif_nclx_color_profile_free(nclx);
     return hdr ? sl_status_set(session->status, SL_E_COLOUR_MODEL, "photo/heic",
                                "Switch HDR off in the camera, or save the photo as JPEG.",
                                "%s is an HDR photo; only ordinary photos are read.",
