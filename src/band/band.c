@@ -13,6 +13,7 @@
 #include "band/bound.h"
 #include "band/fit.h"
 #include "band/measure.h"
+#include "band/resolve.h"
 #include "band/seed.h"
 #include "band/track.h"
 #include "strandline/colour.h"
@@ -53,8 +54,8 @@ static struct extent dye_extent(const struct track *track, const struct seeds *s
     struct extent extent = {0.0, 0.0, 0.0, 0.0};
     size_t n = track->count, first = n, last = 0;
     for (size_t i = 0; i < n; i++) {
-        double error = 3.0 * seeds->smooth_se[i] + track->light_se[i];
-        if (track->weight[i] > 0.0 && seeds->smooth[i] > error) {
+        double error = 3.0 * seeds->scale[0].smooth_se[i] + track->light_se[i];
+        if (track->weight[i] > 0.0 && seeds->scale[0].smooth[i] > error) {
             first = first == n ? i : first;
             last = i;
         }
@@ -70,7 +71,7 @@ static struct extent dye_extent(const struct track *track, const struct seeds *s
 }
 
 static void set_share(const struct track *track, const struct extent *extent,
-                      const struct seed *seed, struct sl_band *band)
+                      const struct seeds *seeds, const struct seed *seed, struct sl_band *band)
 {
     double from = fmax(track->rf[seed->low], extent->from);
     double to = fmin(track->rf[seed->high], extent->to);
@@ -80,8 +81,8 @@ static void set_share(const struct track *track, const struct extent *extent,
     double light = track_area_light_se(track, from, to);
     double se = hypot(hypot(random, light), share * extent->se) / extent->area;
     /* A valley's place is uncertain by about the smoothing: what lies there may go either way. */
-    double edge =
-        seed->sigma * (fmax(track->sum[seed->low], 0.0) + fmax(track->sum[seed->high], 0.0));
+    double edge = seeds->scale[seed->scale].sigma_samples * track->step *
+                  (fmax(track->sum[seed->low], 0.0) + fmax(track->sum[seed->high], 0.0));
     se = hypot(se, 0.5 * edge / extent->area);
     band->share = share;
     band->share_interval[0] = fmax(share - z_95 * se, 0.0);
@@ -96,10 +97,14 @@ static void list_bands(const struct sl_profile *profile, const struct track *tra
         band_measure(profile, track, seeds, &seeds->item[k], &band);
         if (!is_band(track, &band))
             continue;
-        set_share(track, extent, &seeds->item[k], &band);
+        set_share(track, extent, seeds, &seeds->item[k], &band);
         band.retained = fabs(band.rf) <= retained_limit(track);
         ret->item[ret->count++] = band;
     }
+}
+
+static void set_resolutions(struct sl_bands *ret)
+{
     for (size_t k = 0; k + 1 < ret->count; k++)
         ret->item[k].resolution_to_next =
             sl_resolution(ret->item[k].rf, ret->item[k + 1].rf, ret->item[k].half_width_rf,
@@ -185,25 +190,25 @@ sl_code sl_bands_find(const struct sl_profile *profile, const struct sl_marks *m
     if (code)
         goto done;
     bands.noise = track.noise;
-    bands.smooth = seeds.smooth;
+    bands.smooth = seeds.shown;
     bands.smooth_count = track.count;
-    seeds.smooth = NULL;
-    struct seeds view = seeds;
-    view.smooth = bands.smooth;
-    struct extent extent = dye_extent(&track, &view);
+    seeds.shown = NULL;
+    struct extent extent = dye_extent(&track, &seeds);
     if (marks->blank || extent.area <= 3.0 * extent.se) {
         code = blank(&bands, ret, warnings);
         goto done;
     }
     bands.total_load = extent.area;
     bands.total_load_se = extent.se;
-    list_bands(profile, &track, &view, &extent, &bands);
+    list_bands(profile, &track, &seeds, &extent, &bands);
     if (!fit_bands(&track, &extent, &bands, &fit, NULL)) {
         code = keep_fitted(&track, &fit, &bands, status);
         if (code)
             goto done;
         fitted = &fit;
+        resolve_bands(profile, &track, &fit, extent.area, &bands);
     }
+    set_resolutions(&bands);
     bound_measure(&track, fitted, extent.area, extent.se, &bands);
     retained_colour(profile, &track, &bands);
     *ret = bands;

@@ -7,6 +7,7 @@
  *    strong enough, and of another hue or far enough from its neighbours; else stop.
  * G. Schwarz, Ann. Statist. 6 (1978) 461-464 for the criterion. */
 #include <gsl/gsl_math.h>
+#include <gsl/gsl_statistics_double.h>
 #include <math.h>
 #include <string.h>
 
@@ -24,11 +25,14 @@ static const double usual_rate = 2.3, rate_doubt = 0.45;
 static const double root_doubt = 10.0; /* keeps what the data say nothing about from running away */
 static const double root_least = 0.03;
 static const size_t iterations_most = 30;
+static const double correlation_most = 0.95;
+static const double level_least = 3.0; /* errors, of a load that tells about texture */
 
 /* A further band: fall of the criterion ("very strong" is 10: R. Kass, A. Raftery, J. Am. Stat.
  * Assoc. 90 (1995) 773-795; twice that, as our shapes are not the paper's), least part of all
  * bands, distance in mean widths, angle between signatures. */
 static const double criterion_fall = 20.0, part_least = 0.03, distance_least = 0.35;
+static const double width_least = 0.03; /* Rf: narrower is texture */
 static const double distance_same_hue = 0.7, other_hue_rad = 0.15;
 static const size_t further_most = 3;
 
@@ -71,6 +75,33 @@ static void start_band(const struct fit_start *from, size_t index, double larges
     set(start, model, first + 6, usual_slow, slow_doubt);
 }
 
+/* Which part of the residuals is independent of its neighbours: (1 - r)/(1 + r), r the correlation
+ * of neighbouring ones (first-order autoregression). */
+static double independence(const struct fit *fit)
+{
+    const struct cells *cells = &fit->cells;
+    double square = 0.0, product = 0.0, before[3] = {0};
+    for (size_t k = 0; k < cells->count; k++) {
+        double load[3];
+        model_load(&fit->model, fit->result.parameters->data, cells->rf[k], load);
+        for (int c = 0; c < 3; c++) {
+            double r = (cells->load[k][c] - load[c]) / cells->error[k][c];
+            square += r * r;
+            product += r * before[c];
+            before[c] = r;
+        }
+    }
+    double r = GSL_MIN(GSL_MAX(product / fmax(square, 1e-12), 0.0), correlation_most);
+    return (1.0 - r) / (1.0 + r);
+}
+
+static double criterion_of(const struct fit *fit, double independent)
+{
+    double parameters = (double)model_parameters(&fit->model);
+    double data = 3.0 * (double)fit->cells.count;
+    return fit->result.chi2 * independent + parameters * log(data * independent);
+}
+
 static sl_code solve(const double *start, struct fit *fit, struct sl_status *status)
 {
     size_t p = model_parameters(&fit->model), n = model_residuals(&fit->model);
@@ -83,8 +114,31 @@ static sl_code solve(const double *start, struct fit *fit, struct sl_status *sta
         return code;
     fit->result = result;
     fit->freedom = fmax((double)(n - 2 * p), 1.0);
-    fit->criterion = result.chi2 + (double)p * log((double)(n - p));
+    fit->independence = independence(fit);
+    fit->criterion = criterion_of(fit, fit->independence);
     return SL_OK;
+}
+
+/* Misfit of the first fit that is no noise: the paper's texture, in parts of the load. The median
+ * keeps a band that is still missing out of it. */
+static void add_texture(struct fit *fit)
+{
+    struct cells *cells = &fit->cells;
+    double scratch[3 * CELLS_MAX];
+    size_t count = 0;
+    for (size_t k = 0; k < cells->count && count + 3 <= 3 * CELLS_MAX; k++) {
+        double load[3];
+        model_load(&fit->model, fit->result.parameters->data, cells->rf[k], load);
+        for (int c = 0; c < 3; c++)
+            if (load[c] > level_least * cells->error[k][c])
+                scratch[count++] = fabs(cells->load[k][c] / load[c] - 1.0);
+    }
+    if (count < 10)
+        return;
+    double texture = 1.4826 * gsl_stats_median(scratch, 1, count);
+    for (size_t k = 0; k < cells->count; k++)
+        for (int c = 0; c < 3; c++)
+            cells->error[k][c] = hypot(cells->error[k][c], texture * fmax(cells->load[k][c], 0.0));
 }
 
 struct fit_band fit_band(const struct fit *fit, size_t index)
@@ -132,8 +186,8 @@ static bool own_band(const struct fit *fit)
             return false;
         all += other.area_sum;
     }
-    return band.area_sum > part_least * all && band.apex > 2.0 * fit->cells.rf[0] &&
-           band.apex < 1.05;
+    return band.area_sum > part_least * all && band.apex > 3.0 * fit->model.line_blur &&
+           band.apex < 1.05 && band.half_width > width_least;
 }
 
 /* Sum of the misfit over a window; the place of its largest value. */
@@ -193,7 +247,9 @@ static bool try_further(struct fit *fit, double largest)
     trial.model.cells = &trial.cells;
     if (solve(start, &trial, NULL))
         return false;
-    if (trial.criterion > fit->criterion - criterion_fall || !own_band(&trial)) {
+    /* both by the larger fit's residuals, whose neighbours are the less alike */
+    double before = criterion_of(fit, trial.independence), after = trial.criterion;
+    if (after > before - criterion_fall || !own_band(&trial)) {
         lsq_finish(&trial.result);
         return false;
     }
@@ -222,6 +278,7 @@ sl_code fit_make(const struct track *track, double from_rf, double to_rf,
         fit_finish(&fit);
         return code;
     }
+    add_texture(&fit);
     for (size_t k = 0; k < further_most && try_further(&fit, largest); k++)
         ;
     *ret = fit;
@@ -236,6 +293,22 @@ void fit_finish(struct fit *fit)
     lsq_finish(&fit->result);
     cells_finish(&fit->cells);
     *fit = (struct fit){0};
+}
+
+double fit_apex(const struct fit *fit, double rf, double reach)
+{
+    const double step = 5e-4;
+    double highest = -INFINITY, apex = rf;
+    for (double at = rf - reach; at <= rf + reach; at += step) {
+        double load[3];
+        model_load(&fit->model, fit->result.parameters->data, at, load);
+        double sum = load[0] + load[1] + load[2];
+        if (sum > highest) {
+            highest = sum;
+            apex = at;
+        }
+    }
+    return apex;
 }
 
 /* Standard error of the line's area in one channel, all else known. */

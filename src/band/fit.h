@@ -17,9 +17,10 @@ struct fit {
     struct cells cells;
     struct model model;
     struct lsq_result result;
-    size_t given;     /* bands that the starts gave; those after them were resolved by the fit */
-    double freedom;   /* residuals less parameters */
-    double criterion; /* Bayesian information criterion */
+    size_t given;        /* bands that the starts gave; those after them were resolved by the fit */
+    double freedom;      /* residuals less parameters */
+    double independence; /* part of the residuals that neighbours do not repeat */
+    double criterion;    /* Bayesian information criterion */
 };
 
 /* `line_load` is the load at the origin. On failure `ret` stays empty (cells.block NULL). */
@@ -34,6 +35,9 @@ struct fit_band {
     double area[3], area_sum; /* of what ran at once and what it left behind as a streak */
 };
 struct fit_band fit_band(const struct fit *fit, size_t index);
+
+/* Apex of the whole fitted load near `rf`, at most `reach` away. */
+double fit_apex(const struct fit *fit, double rf, double reach);
 
 struct estimate {
     double value, se;

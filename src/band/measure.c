@@ -108,7 +108,7 @@ struct apex apex_find(const struct track *track, const double *smooth, const str
 double edge_find(const struct track *track, const struct seeds *seeds, const struct seed *seed,
                  double part, int way, bool *ret_valley)
 {
-    const double *y = seeds->smooth;
+    const double *y = seeds->scale[seed->scale].smooth;
     double level = part * y[seed->at];
     size_t end = way < 0 ? seed->low : seed->high, i = seed->at;
     while (i != end && y[i] > level)
@@ -132,7 +132,8 @@ static double half_width(const struct track *track, const struct seeds *seeds,
         low = high;
     if (high_hidden && !low_hidden)
         high = low;
-    double smoothed = 2.0 * sqrt(2.0 * M_LN2) * seeds->sigma_samples * track->step;
+    double smoothed =
+        2.0 * sqrt(2.0 * M_LN2) * seeds->scale[seed->scale].sigma_samples * track->step;
     double width = low + high;
     return sqrt(fmax(width * width - smoothed * smoothed, 0.1 * width * width));
 }
@@ -141,7 +142,7 @@ static double half_width(const struct track *track, const struct seeds *seeds,
 static double asymmetry(const struct track *track, const struct seeds *seeds,
                         const struct seed *seed, double apex)
 {
-    const double *y = seeds->smooth;
+    const double *y = seeds->scale[seed->scale].smooth;
     double part = fmax(0.1, fmax(y[seed->low], y[seed->high]) / y[seed->at] * 1.02);
     bool hidden;
     if (part > 0.9)
@@ -151,8 +152,8 @@ static double asymmetry(const struct track *track, const struct seeds *seeds,
     return lead > 0.0 ? tail / lead : NAN;
 }
 
-static void colour(const struct sl_profile *profile, const struct track *track, double apex,
-                   double reach, struct sl_band *ret)
+void band_colour(const struct sl_profile *profile, const struct track *track, double apex,
+                 double reach, struct sl_band *ret)
 {
     size_t from = track_at(track, apex - reach), to = track_at(track, apex + reach);
     double n = 0.0, lab[3] = {0}, lab_var[3] = {0}, load[3] = {0}, load_var[3] = {0};
@@ -184,7 +185,7 @@ void band_measure(const struct sl_profile *profile, const struct track *track,
                   const struct seeds *seeds, const struct seed *seed, struct sl_band *ret)
 {
     bool valley;
-    struct apex apex = apex_find(track, seeds->smooth, seed);
+    struct apex apex = apex_find(track, seeds->scale[seed->scale].smooth, seed);
     *ret = (struct sl_band){.rf = apex.rf, .resolution_to_next = NAN};
     ret->apex_load = seed->height;
     ret->start_rf = edge_find(track, seeds, seed, 0.1, -1, &valley);
@@ -195,5 +196,5 @@ void band_measure(const struct sl_profile *profile, const struct track *track,
     se = hypot(se, hypot((1.0 - apex.rf) * track->origin_se, apex.rf * track->front_se));
     ret->rf_interval[0] = apex.rf - z_95 * se;
     ret->rf_interval[1] = apex.rf + z_95 * se;
-    colour(profile, track, apex.rf, colour_reach * ret->half_width_rf, ret);
+    band_colour(profile, track, apex.rf, colour_reach * ret->half_width_rf, ret);
 }

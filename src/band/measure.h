@@ -21,4 +21,8 @@ double edge_find(const struct track *track, const struct seeds *seeds, const str
 void band_measure(const struct sl_profile *profile, const struct track *track,
                   const struct seeds *seeds, const struct seed *seed, struct sl_band *ret);
 
+/* Colour and signature of what lies within `reach` of an apex. */
+void band_colour(const struct sl_profile *profile, const struct track *track, double apex,
+                 double reach, struct sl_band *ret);
+
 #endif

@@ -25,7 +25,8 @@ sl_code cells_make(const struct track *track, double from_rf, double to_rf, stru
     cells.rf = cells.block;
     cells.load = (double(*)[3])(cells.rf + n);
     cells.error = (double(*)[3])(cells.rf + 4 * n);
-    for (size_t i = track_at(track, from_rf); i < n && track->rf[i] <= to_rf;) {
+    for (size_t i = track_at(track, from_rf);
+         i < n && track->rf[i] <= to_rf && cells.count < CELLS_MAX;) {
         double width = fabs(track->rf[i]) < near_line * track->line
                            ? fmin(cell_of_line * track->line, cell_rf)
                            : cell_rf;

@@ -25,6 +25,7 @@ enum {
     MODEL_BANDS = 11, /* first band's first parameter */
     MODEL_BAND_SIZE = 7,
     MODEL_BANDS_MAX = 2 * SL_BANDS_MAX,
+    CELLS_MAX = 512,
     MODEL_PARAMETERS_MAX = MODEL_BANDS + MODEL_BAND_SIZE * MODEL_BANDS_MAX,
 };
 

@@ -1,11 +1,13 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /* Maxima of the load:
- * 1. Smooth the summed load, first finely enough to keep the ink line, then twice as much, and so
- *    on: narrow strong maxima show at the fine scales, broad weak ones at the coarse ones.
- * 2. At each scale take the maxima whose prominence exceeds the noise there, the light's error and
- *    the parts of their own height and of the highest maximum that make a band.
- * 3. A coarse maximum counts only where no finer one stands between its bases.
- * 4. Valleys between neighbours are read from the finest smoothing. */
+ * 1. Smooth the summed load, first finely enough to keep the ink line, then more and more: narrow
+ *    strong maxima show at the fine scales, broad weak ones at the coarse ones.
+ * 2. A scale that shows more ups and downs than a strip can hold bands shows the paper's texture:
+ *    how high they are is the texture's part of the load there.
+ * 3. At each scale take the maxima whose prominence exceeds the noise, the texture, the light's
+ *    error and the parts of their own height and of the highest maximum that make a band.
+ * 4. A coarse maximum counts only where no finer one stands between its valleys. */
+#include <gsl/gsl_sort.h>
 #include <math.h>
 #include <stdlib.h>
 
@@ -13,23 +15,24 @@
 #include "band/smooth.h"
 
 /* The ink line keeps nine tenths of its height under this part of its width. */
-static const double finest_of_line = 0.2;
+static const double finest_of_line = 0.2, finest_samples = 0.7;
 static const double coarsest_rf = 0.045; /* a band narrower than this would be lost */
-static const double scale_step = 1.7;
+static const double scale_step = 1.6;
 /* A prominence above noise: about one invented maximum in 10^4 strips of 10^3 samples. */
 static const double noise_factor = 5.0;
+/* Six bands rise and fall twelve times. Further ups and downs are texture; the largest of them is
+ * about twice the one that comes thirteenth. */
+enum { UPS_AND_DOWNS = 12 };
+static const double texture_factor = 2.2;
+static const double level_least = 8.0; /* errors; below, ups and downs are noise */
 /* The light's error changes slowly, so that little of it shows between a maximum and its bases. */
 static const double light_factor = 0.7;
 static const double light_height_factor = 2.0;
 /* What makes a band: its dip to the neighbours in parts of its own height and of the highest one's.
  * Both as in the definition of a band that the project's truth uses. */
 static const double own_part = 0.06, highest_part = 0.02;
-
-struct scale {
-    const struct track *track;
-    const double *smooth, *smooth_se;
-    double sigma, highest;
-};
+/* Around the line, in its widths, the finest scale is shown; from the second on another. */
+static const double fine_to = 1.0, coarse_from = 2.0;
 
 static bool is_maximum(const double *y, size_t n, size_t i)
 {
@@ -50,10 +53,9 @@ static size_t base(const double *y, size_t n, size_t i, int way)
     return lowest;
 }
 
-static struct seed look(const struct scale *scale, size_t i)
+static struct seed look(const struct seeds *seeds, size_t scale, size_t n, size_t i)
 {
-    const double *y = scale->smooth;
-    size_t n = scale->track->count;
+    const double *y = seeds->scale[scale].smooth, *se = seeds->scale[scale].smooth_se;
     size_t low = base(y, n, i, -1), high = base(y, n, i, 1);
     size_t key = y[low] > y[high] ? low : high;
     return (struct seed){.at = i,
@@ -61,17 +63,40 @@ static struct seed look(const struct scale *scale, size_t i)
                          .high = high,
                          .height = y[i],
                          .prominence = y[i] - y[key],
-                         .error = hypot(scale->smooth_se[i], scale->smooth_se[key]),
-                         .sigma = scale->sigma};
+                         .error = hypot(se[i], se[key]),
+                         .scale = scale};
 }
 
-static bool stands_out(const struct scale *scale, const struct seed *seed)
+static bool stands_out(const struct track *track, const struct seeds *seeds,
+                       const struct seed *seed, double highest)
 {
-    double light = scale->track->light_se[seed->at];
+    double light = track->light_se[seed->at];
+    double texture = texture_factor * seeds->scale[seed->scale].texture * seed->height;
     return seed->prominence > noise_factor * seed->error + light_factor * light &&
-           seed->height > light_height_factor * light &&
-           seed->prominence > own_part * seed->height &&
-           seed->prominence > highest_part * scale->highest;
+           seed->prominence > texture && seed->height > light_height_factor * light &&
+           seed->prominence > own_part * seed->height && seed->prominence > highest_part * highest;
+}
+
+/* Height of the rise or fall that comes after the largest twelve, in parts of the level. */
+static double texture_of(const struct track *track, const struct seed_scale *scale, double *scratch)
+{
+    const double *y = scale->smooth;
+    size_t count = 0, last = 0;
+    bool rising = true;
+    for (size_t i = 1; i < track->count; i++) {
+        bool rises = y[i] > y[i - 1];
+        double level = 0.5 * (y[last] + y[i - 1]);
+        if (rises == rising || track->rf[i] < track->line)
+            continue;
+        if (fmin(y[last], y[i - 1]) > level_least * scale->smooth_se[i])
+            scratch[count++] = fabs(y[last] - y[i - 1]) / level;
+        last = i - 1;
+        rising = rises;
+    }
+    if (count <= UPS_AND_DOWNS)
+        return 0.0;
+    gsl_sort(scratch, 1, count);
+    return scratch[count - 1 - UPS_AND_DOWNS];
 }
 
 /* The lowest sample between a and b. */
@@ -92,11 +117,6 @@ static void part(const double *y, size_t n, struct seed *seed, size_t count)
     }
 }
 
-void seeds_part(const struct track *track, struct seeds *seeds)
-{
-    part(seeds->smooth, track->count, seeds->item, seeds->count);
-}
-
 static bool known_between(const struct seeds *seeds, size_t count, const struct seed *seed)
 {
     for (size_t k = 0; k < count; k++)
@@ -105,18 +125,19 @@ static bool known_between(const struct seeds *seeds, size_t count, const struct 
     return false;
 }
 
-static void collect(const struct scale *scale, struct seeds *seeds)
+static void collect(const struct track *track, struct seeds *seeds, size_t scale, double highest)
 {
-    size_t n = scale->track->count, count = 0, before = seeds->count;
+    const double *y = seeds->scale[scale].smooth;
+    size_t n = track->count, count = 0, before = seeds->count;
     struct seed here[SEEDS_MAX];
     for (size_t i = 1; i + 1 < n && count < SEEDS_MAX; i++) {
-        struct seed seed = {0};
-        if (is_maximum(scale->smooth, n, i))
-            seed = look(scale, i);
-        if (seed.at > 0 && stands_out(scale, &seed))
+        if (!is_maximum(y, n, i))
+            continue;
+        struct seed seed = look(seeds, scale, n, i);
+        if (stands_out(track, seeds, &seed, highest))
             here[count++] = seed;
     }
-    part(scale->smooth, n, here, count);
+    part(y, n, here, count);
     for (size_t k = 0; k < count && seeds->count < SEEDS_MAX; k++)
         if (!known_between(seeds, before, &here[k]))
             seeds->item[seeds->count++] = here[k];
@@ -137,42 +158,73 @@ static double highest_of(const struct track *track, const double *smooth)
     return highest;
 }
 
-void seeds_remove(struct seeds *seeds, size_t index)
+/* The finest scale that a mobile band was seen at, or the first without texture. */
+static size_t mobile_scale(const struct track *track, const struct seeds *seeds)
 {
-    for (size_t k = index; k + 1 < seeds->count; k++)
-        seeds->item[k] = seeds->item[k + 1];
-    seeds->count--;
+    size_t scale = seeds->scales;
+    for (size_t k = 0; k < seeds->count; k++)
+        if (track->rf[seeds->item[k].at] > coarse_from * track->line &&
+            seeds->item[k].scale < scale)
+            scale = seeds->item[k].scale;
+    for (size_t s = 0; scale == seeds->scales && s < seeds->scales; s++)
+        if (seeds->scale[s].texture <= 0.0 || s + 1 == seeds->scales)
+            scale = s;
+    return scale;
+}
+
+static void blend(const struct track *track, struct seeds *seeds)
+{
+    const double *fine = seeds->scale[0].smooth;
+    const double *coarse = seeds->scale[mobile_scale(track, seeds)].smooth;
+    for (size_t i = 0; i < track->count; i++) {
+        double away = (fabs(track->rf[i]) / track->line - fine_to) / (coarse_from - fine_to);
+        double t = fmin(fmax(away, 0.0), 1.0);
+        seeds->shown[i] = (1.0 - t) * fine[i] + t * coarse[i];
+    }
+}
+
+static sl_code smooth_scales(const struct track *track, struct seeds *seeds, double *scratch,
+                             struct sl_status *status)
+{
+    size_t n = track->count;
+    double sigma = fmax(finest_of_line * track->line / track->step, finest_samples);
+    double most = fmax(coarsest_rf / track->step, sigma);
+    for (; sigma <= most && seeds->scales < SEED_SCALES_MAX; sigma *= scale_step) {
+        double *at = seeds->block + 2 * n * seeds->scales;
+        struct seed_scale *scale = &seeds->scale[seeds->scales];
+        *scale = (struct seed_scale){.sigma_samples = sigma, .smooth = at, .smooth_se = at + n};
+        sl_code code = smooth_sum(track, sigma, scale->smooth, scale->smooth_se, status);
+        if (code)
+            return code;
+        scale->texture = texture_of(track, scale, scratch);
+        seeds->scales++;
+    }
+    return SL_OK;
 }
 
 sl_code seeds_find(const struct track *track, struct seeds *ret, struct sl_status *status)
 {
     sl_code code = SL_E_MEMORY;
     size_t n = track->count;
-    struct seeds seeds = {.smooth = calloc(n, sizeof(double)),
-                          .smooth_se = calloc(n, sizeof(double)),
-                          .sigma_samples = fmax(finest_of_line * track->line / track->step, 0.7)};
-    double *smooth = calloc(n, 2 * sizeof *smooth);
-    if (!smooth || !seeds.smooth || !seeds.smooth_se) {
+    struct seeds seeds = {.shown = calloc(n, sizeof(double)),
+                          .block = calloc(2 * n * SEED_SCALES_MAX, sizeof(double))};
+    double *scratch = calloc(n, sizeof *scratch);
+    if (!scratch || !seeds.shown || !seeds.block) {
         sl_status_set(status, code, "band/seed", "Close other programs and try again.",
                       "There is not enough memory for the bands.");
         goto done;
     }
-    code = smooth_sum(track, seeds.sigma_samples, seeds.smooth, seeds.smooth_se, status);
+    code = smooth_scales(track, &seeds, scratch, status);
     if (code)
         goto done;
-    double highest = highest_of(track, seeds.smooth);
-    double most = fmax(coarsest_rf / track->step, seeds.sigma_samples);
-    for (double sigma = seeds.sigma_samples; sigma <= most; sigma *= scale_step) {
-        code = smooth_sum(track, sigma, smooth, smooth + n, status);
-        if (code)
-            goto done;
-        struct scale scale = {track, smooth, smooth + n, sigma * track->step, highest};
-        collect(&scale, &seeds);
-    }
+    double highest = highest_of(track, seeds.scale[0].smooth);
+    for (size_t s = 0; s < seeds.scales; s++)
+        collect(track, &seeds, s, highest);
     qsort(seeds.item, seeds.count, sizeof *seeds.item, by_place);
-    seeds_part(track, &seeds);
+    blend(track, &seeds);
+    part(seeds.shown, n, seeds.item, seeds.count);
 done:
-    free(smooth);
+    free(scratch);
     if (code)
         seeds_finish(&seeds);
     else
@@ -184,7 +236,7 @@ void seeds_finish(struct seeds *seeds)
 {
     if (!seeds)
         return;
-    free(seeds->smooth);
-    free(seeds->smooth_se);
+    free(seeds->shown);
+    free(seeds->block);
     *seeds = (struct seeds){0};
 }

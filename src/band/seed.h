@@ -1,11 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-/* Seeds: the maxima of the smoothed load that stand out from noise and light. */
+/* Seeds: the maxima of the smoothed load that stand out from noise, light and the paper's texture.
+ */
 #ifndef BAND_SEED_H
 #define BAND_SEED_H
 
 #include "band/track.h"
 
-enum { SEEDS_MAX = 2 * SL_BANDS_MAX };
+enum { SEEDS_MAX = 2 * SL_BANDS_MAX, SEED_SCALES_MAX = 12 };
 
 struct seed {
     size_t at;         /* sample of the apex */
@@ -13,21 +14,26 @@ struct seed {
     double height;     /* of the smoothed sum at the apex */
     double prominence; /* above the higher of the two bases */
     double error;      /* random error of the prominence */
-    double sigma;      /* of the smoothing it was seen at, in Rf */
+    size_t scale;      /* that it was seen at */
+};
+
+/* One smoothing of the summed load. */
+struct seed_scale {
+    double sigma_samples;
+    double texture; /* ups and downs of the paper's texture in parts of the load */
+    double *smooth, *smooth_se;
 };
 
 struct seeds {
     size_t count;
     struct seed item[SEEDS_MAX]; /* from low to high */
-    double sigma_samples;        /* of `smooth` */
-    double *smooth, *smooth_se;  /* finest smoothing; owned */
+    size_t scales;
+    struct seed_scale scale[SEED_SCALES_MAX]; /* from fine to coarse */
+    double *shown; /* fine at the ink line, as coarse as the mobile bands allow elsewhere; owned */
+    double *block; /* of the scales */
 };
 
 sl_code seeds_find(const struct track *track, struct seeds *ret, struct sl_status *status);
 void seeds_finish(struct seeds *seeds);
-
-/* Sets `low` and `high` of all seeds anew, after some were taken out. */
-void seeds_part(const struct track *track, struct seeds *seeds);
-void seeds_remove(struct seeds *seeds, size_t index);
 
 #endif
