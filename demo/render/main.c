@@ -9,7 +9,9 @@
  *         draws scenes thrown by dice: TIER easy, normal, hard or negative; STYLE tidy (strips of a
  *         careful bench) or dip (the kitchen table); files TIER-STYLE-SEED.jpg and .truth.json.
  *         --long-side 1600 makes small, quick pictures of the same scenes; without it the dice
- *         choose 1600 to 4032.
+ *         choose 1600 to 4032. Pairs photographed strip by strip are TIER-STYLE-SEED-a and -b.
+ *
+ * DIR/index.json lists the photos of the last run and those pairs.
  *
  * Everything is rendered, nothing is taken with a camera; inks, papers and workshop are invented.
  * The same arguments give the same bytes (on one machine and compiler). It shares no code with
@@ -47,6 +49,7 @@
  */
 #include "describe.h"
 #include "encode.h"
+#include "index.h"
 #include "random.h"
 #include "things.h"
 #include "truth.h"
@@ -112,21 +115,35 @@ static void drawing_finish(struct drawing *drawing)
     }
 }
 
+// Where the files of one run go, and what has been drawn so far.
+struct job {
+    const char *folder;
+    int long_side_px; ///< 0: as the scene says
+    struct index *index;
+};
+
+// One photo that was drawn.
+struct photo {
+    char file[300];
+    struct truth_shares shares;
+};
+
 // Draws one scene to DIR/NAME.jpg or .png and DIR/NAME.truth.json. False after a message.
-static bool draw(const struct scene *scene, const char *folder, const char *name)
+static bool draw(const struct scene *scene, const struct job *job, const char *name,
+                 struct photo *ret_photo)
 {
     struct drawing *drawing = calloc(1, sizeof *drawing);
     struct spectra *spectra = calloc(1, sizeof *spectra);
     struct picture picture = {0};
     struct camera camera;
-    char photo[300];
     char path[1024];
     bool ok = false;
     if (drawing == NULL || spectra == NULL) {
         fprintf(stderr, "strandline-render: out of memory\n");
         goto done;
     }
-    snprintf(photo, sizeof photo, "%s.%s", name, scene->jpeg_quality > 0 ? "jpg" : "png");
+    snprintf(ret_photo->file, sizeof ret_photo->file, "%s.%s", name,
+             scene->jpeg_quality > 0 ? "jpg" : "png");
     camera_aim(scene, &camera);
     spectra_fill(scene, spectra);
     if (!add_objects(scene, false, drawing)) {
@@ -137,7 +154,7 @@ static bool draw(const struct scene *scene, const char *folder, const char *name
         picture_create(scene, &camera, drawing->sheets, drawing->sheet_count, &picture) != 0) {
         goto memory;
     }
-    snprintf(path, sizeof path, "%s/%s", folder, photo);
+    snprintf(path, sizeof path, "%s/%s", job->folder, ret_photo->file);
     if (!encode_file(scene, &picture, path)) {
         fprintf(stderr, "strandline-render: cannot write %s: %s\n", path, strerror(errno));
         goto done;
@@ -148,10 +165,12 @@ static bool draw(const struct scene *scene, const char *folder, const char *name
                                 .runs = drawing->runs,
                                 .sheets = drawing->sheets + drawing->under_count,
                                 .sheet_count = drawing->sheet_count - drawing->under_count,
-                                .photo = photo};
-    snprintf(path, sizeof path, "%s/%s.truth.json", folder, name);
-    ok = truth_write(&truth, path);
-    if (!ok) {
+                                .photo = ret_photo->file};
+    snprintf(path, sizeof path, "%s/%s.truth.json", job->folder, name);
+    ok = truth_write(&truth, path, &ret_photo->shares);
+    if (ok) {
+        index_add_photo(job->index, ret_photo->file);
+    } else {
         fprintf(stderr, "strandline-render: cannot write %s: %s\n", path, strerror(errno));
     }
     goto done;
@@ -179,8 +198,9 @@ static void shrink(struct scene *scene, int long_side_px)
     scene->px_per_mm *= factor;
 }
 
-static bool draw_description(const char *path, const char *folder, int long_side_px)
+static bool draw_description(const char *path, const struct job *job)
 {
+    struct photo photo;
     struct scene *scene = calloc(1, sizeof *scene);
     char error[512];
     char name[256];
@@ -197,8 +217,8 @@ static bool draw_description(const char *path, const char *folder, int long_side
     if (!describe_read(path, scene, error, sizeof error)) {
         fprintf(stderr, "strandline-render: %s\n", error);
     } else {
-        shrink(scene, long_side_px);
-        ok = draw(scene, folder, name);
+        shrink(scene, job->long_side_px);
+        ok = draw(scene, job, name, &photo);
     }
     free(scene);
     return ok;
@@ -214,7 +234,27 @@ static int find_word(const char *const *words, const char *word)
     return -1;
 }
 
-static int draw_random(char **arguments, int count, const char *folder, int long_side_px)
+// A pair photographed strip by strip: NAME-a holds the one dipped at once, NAME-b the other.
+static bool draw_separate(const struct scene *pair, const struct job *job, const char *name)
+{
+    struct photo photos[2] = {0};
+    struct scene *alone = calloc(1, sizeof *alone);
+    bool ok = alone != NULL;
+    for (int s = 0; ok && s < 2; s++) {
+        char half[80];
+        snprintf(half, sizeof half, "%s-%c", name, 'a' + s);
+        random_alone(pair, s, alone);
+        ok = draw(alone, job, half, &photos[s]);
+    }
+    if (ok) {
+        index_add_pair(job->index, photos[0].file, &photos[0].shares, photos[1].file,
+                       &photos[1].shares);
+    }
+    free(alone);
+    return ok;
+}
+
+static int draw_random(char **arguments, int count, const struct job *job)
 {
     unsigned long first = 0;
     unsigned long last = 0;
@@ -235,8 +275,10 @@ static int draw_random(char **arguments, int count, const char *folder, int long
     for (unsigned long seed = first; ok && seed <= last; seed++) {
         char name[64];
         snprintf(name, sizeof name, "%s-%s-%lu", arguments[0], arguments[1], seed);
-        random_scene(tier, dip, seed, long_side_px, scene);
-        ok = draw(scene, folder, name);
+        struct photo photo;
+        random_scene(tier, dip, seed, job->long_side_px, scene);
+        ok = scene->layout == LAYOUT_SEPARATE ? draw_separate(scene, job, name)
+                                              : draw(scene, job, name, &photo);
     }
     free(scene);
     return ok ? EXIT_SUCCESS : EXIT_FAILURE;
@@ -249,6 +291,19 @@ static const char usage[] =
     "TIER: easy, normal, hard, negative; STYLE: tidy, dip.\n"
     "Example: strandline-render --random normal dip 1-20 --long-side 1600 -o renders\n";
 
+static int draw_all(int argc, char **argv, bool dice, const struct job *job)
+{
+    if (dice) {
+        return draw_random(argv, argc, job);
+    }
+    for (int k = 0; k < argc; k++) {
+        if (!draw_description(argv[k], job)) {
+            return EXIT_FAILURE;
+        }
+    }
+    return EXIT_SUCCESS;
+}
+
 int main(int argc, char **argv)
 {
     static const struct option options[] = {{"output", required_argument, NULL, 'o'},
@@ -256,18 +311,17 @@ int main(int argc, char **argv)
                                             {"long-side", required_argument, NULL, 'l'},
                                             {"help", no_argument, NULL, 'h'},
                                             {NULL, 0, NULL, 0}};
-    const char *folder = ".";
-    bool random = false;
-    int long_side_px = 0;
+    struct job job = {.folder = "."};
+    bool dice = false;
     int option;
     while ((option = getopt_long(argc, argv, "o:h", options, NULL)) != -1) {
         if (option == 'o') {
-            folder = optarg;
+            job.folder = optarg;
         } else if (option == 'r') {
-            random = true;
+            dice = true;
         } else if (option == 'l') {
-            long_side_px = atoi(optarg);
-            if (long_side_px < 200 || long_side_px > 8192) {
+            job.long_side_px = atoi(optarg);
+            if (job.long_side_px < 200 || job.long_side_px > 8192) {
                 fprintf(stderr,
                         "strandline-render: --long-side %s: it has to lie between 200 and 8192\n",
                         optarg);
@@ -278,17 +332,18 @@ int main(int argc, char **argv)
             return option == 'h' ? EXIT_SUCCESS : EXIT_MISUSE;
         }
     }
-    if (random) {
-        return draw_random(argv + optind, argc - optind, folder, long_side_px);
-    }
-    if (optind == argc) {
+    if (!dice && optind == argc) {
         fputs(usage, stderr);
         return EXIT_MISUSE;
     }
-    for (int k = optind; k < argc; k++) {
-        if (!draw_description(argv[k], folder, long_side_px)) {
-            return EXIT_FAILURE;
-        }
+    job.index = index_create();
+    int code =
+        job.index != NULL ? draw_all(argc - optind, argv + optind, dice, &job) : EXIT_FAILURE;
+    if (code == EXIT_SUCCESS && !index_write(job.index, job.folder)) {
+        fprintf(stderr, "strandline-render: cannot write %s/index.json: %s\n", job.folder,
+                strerror(errno));
+        code = EXIT_FAILURE;
     }
-    return EXIT_SUCCESS;
+    index_destroy(job.index);
+    return code;
 }

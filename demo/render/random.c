@@ -216,7 +216,8 @@ static void roll_strips(struct dice *dice, int count)
 {
     static const char *const labels[] = {"", "", "1", "A", "DRY", "0 MIN", "K7", "10 M"};
     struct scene *scene = dice->scene;
-    bool pairs = scene->layout == LAYOUT_PAIR || scene->layout == LAYOUT_PAIRS;
+    bool pairs = scene->layout == LAYOUT_PAIR || scene->layout == LAYOUT_PAIRS ||
+                 scene->layout == LAYOUT_SEPARATE;
     for (int s = 0; s < count; s++) {
         struct strip *strip = &scene->strips[s];
         if (pairs && s % 2 == 1) {
@@ -470,6 +471,24 @@ static void spoil(struct dice *dice)
     }
 }
 
+void random_alone(const struct scene *pair, int strip, struct scene *ret_scene)
+{
+    struct dice dice = {
+        .rng = {pair->seed * 31 + (uint64_t)strip}, .scene = ret_scene, .severity = pair->tier};
+    *ret_scene = *pair;
+    ret_scene->seed = pair->seed + 5000 * ((uint64_t)strip + 1);
+    ret_scene->layout = strip == 0 ? LAYOUT_IMMEDIATE : LAYOUT_DRIED;
+    ret_scene->strips[0] = pair->strips[strip];
+    ret_scene->strip_count = 1;
+    ret_scene->object_count = 0;
+    ret_scene->strips[0].x_mm = among(&dice, -6, 6);
+    ret_scene->strips[0].y_mm = among(&dice, -6, 6);
+    ret_scene->strips[0].turn_deg += rng_normal(&dice.rng) * 5;
+    lay_beside(&dice, ret_scene->strips[0].turn_deg, 6 + ret_scene->strips[0].width_mm / 2);
+    roll_table(&dice);
+    roll_light(&dice);
+}
+
 void random_scene(int tier, bool dip, uint64_t seed, int long_side_px, struct scene *ret_scene)
 {
     struct dice dice = {.rng = {seed * 977 + (uint64_t)tier * 31 + (dip ? 7 : 0)},
@@ -489,11 +508,13 @@ void random_scene(int tier, bool dip, uint64_t seed, int long_side_px, struct sc
     roll_paper(&dice, &ret_scene->papers[0]);
     ret_scene->paper_count = 1;
     double kind = rng_uniform(&dice.rng);
-    ret_scene->layout = kind < 0.5           ? LAYOUT_PAIR
-                        : kind < 0.8 || !dip ? LAYOUT_SINGLE
-                        : kind < 0.9         ? LAYOUT_PAIRS
-                                             : LAYOUT_ROW;
-    int counts[] = {1, 2, 4, 3 + rng_below(&dice.rng, 4), 0};
+    bool spoilt = tier == TIER_NEGATIVE;
+    ret_scene->layout = kind < 0.44             ? LAYOUT_PAIR
+                        : kind < 0.5 && !spoilt ? LAYOUT_SEPARATE
+                        : kind < 0.8 || !dip    ? LAYOUT_SINGLE
+                        : kind < 0.9            ? LAYOUT_PAIRS
+                                                : LAYOUT_ROW;
+    int counts[] = {1, 2, 4, 3 + rng_below(&dice.rng, 4), 0, 1, 1, 2};
     roll_strips(&dice, counts[ret_scene->layout]);
     place_strips(&dice, &turn, &half);
     lay_beside(&dice, turn, half);
@@ -502,7 +523,7 @@ void random_scene(int tier, bool dip, uint64_t seed, int long_side_px, struct sc
     roll_light(&dice);
     ret_scene->width_px = long_side_px;
     roll_camera(&dice, half);
-    if (tier == TIER_NEGATIVE) {
+    if (spoilt) {
         spoil(&dice);
     }
     scene_resolve(ret_scene, ignored, sizeof ignored); // all names come from the lists above

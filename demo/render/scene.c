@@ -15,7 +15,7 @@ const char *const table_words[] = {"light wood",    "dark wood",     "black card
                                    "notebook grid", "plate",         "oilcloth",   NULL};
 const char *const profile_words[] = {"none", "srgb", "p3", NULL};
 const char *const tier_words[] = {"easy", "normal", "hard", "negative", NULL};
-const char *const layout_words[] = {"single", "pair", "pairs", "row", "none", NULL};
+const char *const layout_words[] = {"single", "pair", "pairs", "row", "none", "sepA", "sepB", NULL};
 
 void scene_defaults(struct scene *scene)
 {

@@ -120,7 +120,18 @@ enum table_kind {
 
 enum profile_kind { PROFILE_NONE, PROFILE_SRGB, PROFILE_P3 };
 enum tier { TIER_EASY, TIER_NORMAL, TIER_HARD, TIER_NEGATIVE };
-enum layout { LAYOUT_SINGLE, LAYOUT_PAIR, LAYOUT_PAIRS, LAYOUT_ROW, LAYOUT_NONE };
+/// SEPARATE: a pair photographed strip by strip; one scene holds both, IMMEDIATE and DRIED one
+/// each.
+enum layout {
+    LAYOUT_SINGLE,
+    LAYOUT_PAIR,
+    LAYOUT_PAIRS,
+    LAYOUT_ROW,
+    LAYOUT_NONE,
+    LAYOUT_IMMEDIATE,
+    LAYOUT_DRIED,
+    LAYOUT_SEPARATE,
+};
 
 struct scene {
     uint64_t seed;

@@ -670,7 +670,7 @@ static void put_scene(const struct truth_input *in, json_t *json)
     }
 }
 
-bool truth_write(const struct truth_input *in, const char *path)
+bool truth_write(const struct truth_input *in, const char *path, struct truth_shares *ret_shares)
 {
     struct measured all[STRIPS_MAX] = {0};
     json_t *json = json_object();
@@ -688,6 +688,11 @@ bool truth_write(const struct truth_input *in, const char *path)
         json_array_append_new(strips, strip);
     }
     json_object_set_new(json, "strips", strips);
+    if (ok && in->scene->strip_count > 0) {
+        ret_shares->retained = retained_share(&all[0]);
+        ret_shares->bound = bound_share(&all[0], in->spectra);
+        ret_shares->water_resistant = ret_shares->bound >= water_resistant_at;
+    }
     if (ok) {
         put_pairs(in, all, json);
         ok = json_dump_file(json, path, JSON_INDENT(1) | JSON_REAL_PRECISION(8)) == 0;

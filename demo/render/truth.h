@@ -25,6 +25,13 @@ struct truth_input {
     const char *photo; ///< file name without folders
 };
 
-bool truth_write(const struct truth_input *input, const char *path);
+/// Of the first strip: for a pair that was photographed strip by strip.
+struct truth_shares {
+    double retained, bound;
+    bool water_resistant;
+};
+
+bool truth_write(const struct truth_input *input, const char *path,
+                 struct truth_shares *ret_shares);
 
 #endif
