@@ -86,7 +86,8 @@ bool exif_read(const uint8_t *bytes, size_t count, int *ret_orientation, char re
 /* `channels` 3, or 4 to leave room in each row for alpha. False: out of memory. */
 bool image_alloc(struct sl_image *image, int width, int height, unsigned bits, unsigned channels);
 uint8_t *image_row(const struct sl_image *image, int y);
-bool image_crop(const struct sl_image *from, struct sl_rect rect, struct sl_image *ret);
+/* A part of `from`; borrows its pixels, so it is never finished. */
+struct sl_image image_view(const struct sl_image *from, struct sl_rect rect);
 /* Means of factor x factor pixels, of what there is of them at the right and lower edge. */
 bool image_reduce(const struct sl_image *from, int factor, struct sl_image *ret);
 /* Four channels to three: alpha over white, on the encoded samples, as picture viewers do. */
@@ -95,8 +96,8 @@ void image_lay_over_white(struct sl_image *image, bool premultiplied);
 /* orient.c: EXIF orientation 1..8. */
 bool orient_swaps_sides(int orientation);
 struct sl_rect orient_to_stored(struct sl_rect displayed, struct sl_rect stored, int orientation);
-/* Turns a stored image (x0, y0 in stored pixels) into a displayed one, in place or by a copy.
- * False: out of memory, image untouched. */
-bool orient_image(struct sl_image *image, struct sl_rect stored, int orientation);
+/* The displayed image of a stored one (x0, y0 in stored pixels). False: out of memory. */
+bool orient_copy(const struct sl_image *from, struct sl_rect stored, int orientation,
+                 struct sl_image *ret);
 
 #endif

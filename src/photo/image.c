@@ -2,7 +2,6 @@
 #include "photo/decoder.h"
 
 #include <stdlib.h>
-#include <string.h>
 
 bool image_alloc(struct sl_image *image, int width, int height, unsigned bits, unsigned channels)
 {
@@ -41,19 +40,15 @@ void sl_image_row_linear(const struct sl_image *image, int y, float *ret_rgb_lin
                         ret_rgb_linear);
 }
 
-bool image_crop(const struct sl_image *from, struct sl_rect rect, struct sl_image *ret)
+struct sl_image image_view(const struct sl_image *from, struct sl_rect rect)
 {
-    struct sl_image part;
-    if (!image_alloc(&part, rect.width, rect.height, from->bits, 3))
-        return false;
-    size_t pixel_bytes = from->bits / 8 * 3;
-    for (int y = 0; y < rect.height; y++)
-        memcpy(image_row(&part, y), image_row(from, rect.y + y) + (size_t)rect.x * pixel_bytes,
-               part.stride);
-    part.x0 = from->x0 + rect.x;
-    part.y0 = from->y0 + rect.y;
-    *ret = part;
-    return true;
+    struct sl_image view = *from;
+    view.width = rect.width;
+    view.height = rect.height;
+    view.pixels = image_row(from, rect.y) + (size_t)rect.x * (from->bits / 8 * 3);
+    view.x0 += rect.x;
+    view.y0 += rect.y;
+    return view;
 }
 
 static void add_row(const struct sl_image *from, int y, int factor, uint64_t *sum)

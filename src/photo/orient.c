@@ -4,7 +4,6 @@
  * far end where it is mirrored. */
 #include "photo/decoder.h"
 
-#include <stdlib.h>
 #include <string.h>
 
 struct turn {
@@ -38,31 +37,46 @@ struct sl_rect orient_to_stored(struct sl_rect displayed, struct sl_rect stored,
     return r;
 }
 
-static void copy_pixel(const struct sl_image *from, struct turn turn, int x, int y, uint8_t *to,
-                       size_t pixel_bytes)
+/* Bytes from a displayed pixel's stored place to that of its right and its lower neighbour. */
+struct steps {
+    ptrdiff_t right, down;
+};
+
+static struct steps steps_of(const struct sl_image *from, struct turn turn)
 {
-    int u = turn.swap ? y : x, v = turn.swap ? x : y;
-    if (turn.mirror_u)
-        u = from->width - 1 - u;
-    if (turn.mirror_v)
-        v = from->height - 1 - v;
-    memcpy(to, image_row(from, v) + (size_t)u * pixel_bytes, pixel_bytes);
+    ptrdiff_t u = (ptrdiff_t)(from->bits / 8 * 3), v = (ptrdiff_t)from->stride;
+    u = turn.mirror_u ? -u : u;
+    v = turn.mirror_v ? -v : v;
+    return turn.swap ? (struct steps){v, u} : (struct steps){u, v};
 }
 
-static void copy_tile(const struct sl_image *from, struct turn turn, struct sl_image *to, int x0,
-                      int y0)
+static const uint8_t *first_pixel(const struct sl_image *from, struct turn turn)
 {
-    int x1 = x0 + TILE_PX < to->width ? x0 + TILE_PX : to->width;
+    size_t u = turn.mirror_u ? (size_t)from->width - 1 : 0;
+    return image_row(from, turn.mirror_v ? from->height - 1 : 0) + u * (from->bits / 8 * 3);
+}
+
+static void copy_run(const uint8_t *from, ptrdiff_t step, int count, uint8_t *to,
+                     size_t pixel_bytes)
+{
+    if (step == (ptrdiff_t)pixel_bytes)
+        memcpy(to, from, (size_t)count * pixel_bytes);
+    else if (pixel_bytes == 3) /* a constant size compiles to plain moves */
+        for (int i = 0; i < count; i++, to += 3)
+            memcpy(to, from + i * step, 3);
+    else
+        for (int i = 0; i < count; i++, to += 6)
+            memcpy(to, from + i * step, 6);
+}
+
+static void copy_tile(const uint8_t *first, struct steps steps, struct sl_image *to, int x0, int y0)
+{
+    int count = x0 + TILE_PX < to->width ? TILE_PX : to->width - x0;
     int y1 = y0 + TILE_PX < to->height ? y0 + TILE_PX : to->height;
     size_t pixel_bytes = to->bits / 8 * 3;
     for (int y = y0; y < y1; y++)
-        for (int x = x0; x < x1; x++) {
-            uint8_t *pixel = image_row(to, y) + (size_t)x * pixel_bytes;
-            if (pixel_bytes == 3) /* a constant size compiles to plain moves */
-                copy_pixel(from, turn, x, y, pixel, 3);
-            else
-                copy_pixel(from, turn, x, y, pixel, 6);
-        }
+        copy_run(first + y * steps.down + x0 * steps.right, steps.right, count,
+                 image_row(to, y) + (size_t)x0 * pixel_bytes, pixel_bytes);
 }
 
 /* Where the displayed image begins: a mirrored side counts from the other end of the photo. */
@@ -77,20 +91,19 @@ static void place(struct sl_image *to, const struct sl_image *from, struct sl_re
     to->colour = from->colour;
 }
 
-bool orient_image(struct sl_image *image, struct sl_rect stored, int orientation)
+bool orient_copy(const struct sl_image *from, struct sl_rect stored, int orientation,
+                 struct sl_image *ret)
 {
     struct turn turn = turns[orientation];
     struct sl_image to;
-    if (orientation == 1)
-        return true;
-    if (!image_alloc(&to, turn.swap ? image->height : image->width,
-                     turn.swap ? image->width : image->height, image->bits, 3))
+    if (!image_alloc(&to, turn.swap ? from->height : from->width,
+                     turn.swap ? from->width : from->height, from->bits, 3))
         return false;
+    const uint8_t *first = first_pixel(from, turn);
     for (int y = 0; y < to.height; y += TILE_PX)
         for (int x = 0; x < to.width; x += TILE_PX)
-            copy_tile(image, turn, &to, x, y);
-    place(&to, image, stored, turn);
-    free(image->pixels);
-    *image = to;
+            copy_tile(first, steps_of(from, turn), &to, x, y);
+    place(&to, from, stored, turn);
+    *ret = to;
     return true;
 }

@@ -282,17 +282,18 @@ static sl_code need_whole(struct sl_photo *photo, struct sl_status *status)
     return photo->decoder->decode(photo, &photo->whole, status);
 }
 
-/* Turns the stored image right way up and gives it away, or frees it. */
+/* Turns the stored image right way up; frees it, or passes it on where nothing is to be turned. */
 static sl_code hand_out(struct sl_photo *photo, struct sl_image *image, struct sl_image *ret,
                         struct sl_status *status)
 {
     image->colour = photo->colour;
-    if (!orient_image(image, photo->stored, photo->info.orientation)) {
-        sl_image_finish(image);
-        return photo_no_memory(photo, status);
+    if (photo->info.orientation == 1) {
+        *ret = *image;
+        return SL_OK;
     }
-    *ret = *image;
-    return SL_OK;
+    bool done = orient_copy(image, photo->stored, photo->info.orientation, ret);
+    sl_image_finish(image);
+    return done ? SL_OK : photo_no_memory(photo, status);
 }
 
 sl_code sl_photo_look(struct sl_photo *photo, int side_px, struct sl_image *ret,
@@ -346,7 +347,11 @@ sl_code sl_photo_region(struct sl_photo *photo, struct sl_rect rect, struct sl_i
         code = need_whole(photo, status);
     if (code)
         return code;
-    if (!image.pixels && !image_crop(&photo->whole, stored, &image))
-        return photo_no_memory(photo, status);
-    return hand_out(photo, &image, ret, status);
+    if (image.pixels)
+        return hand_out(photo, &image, ret, status);
+    image = image_view(&photo->whole, stored);
+    image.colour = photo->colour;
+    return orient_copy(&image, photo->stored, info->orientation, ret)
+               ? SL_OK
+               : photo_no_memory(photo, status);
 }
