@@ -103,8 +103,10 @@ sl_code sl_strips_find(struct sl_photo *photo, struct sl_outlines *ret,
         goto done;
     }
     struct sl_outlines found = {.count = count};
-    for (size_t i = 0; i < count; i++)
+    for (size_t i = 0; i < count; i++) {
         to_outline(&picture, &quad[i], &found.item[i]);
+        outline_refine(&look, &found.item[i]);
+    }
     *ret = found;
 done:
     find_picture_finish(&picture);

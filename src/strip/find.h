@@ -111,9 +111,9 @@ void find_quad_corners(const struct find_quad *quad, struct sl_point ret[4]);
 /* The best set of quads that can lie side by side, from left to right. Returns the count. */
 size_t find_quads_select(struct find_quads *quads, struct find_quad ret[SL_STRIPS_MAX]);
 
-/* Finds the edges below a pixel on the look. `blur_px`: standard deviation of the edges' blur,
- * photo px. False if they can't be followed. */
-bool outline_refine(const struct sl_image *look, struct sl_outline *outline, double *ret_blur_px);
+/* Finds the edges below a pixel on the look. False if they can't be followed; what can't be
+ * followed stays as it was. */
+bool outline_refine(const struct sl_image *look, struct sl_outline *outline);
 
 /* Fills edges, bend, and so on from four corners. */
 void outline_straight(const struct sl_point corners_px[4], struct sl_outline *ret);

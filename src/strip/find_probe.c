@@ -400,6 +400,7 @@ struct look {
     double clean_left, clean_right; /* the same of the brighter half of the rows */
     double along;                   /* most of an inner column's rows with an edge along */
     double beyond; /* part of the rows beyond the ends in which both sides go on; the worse end's */
+    double within; /* the same just within the ends, of either side */
 };
 
 static void part_of(const struct row *r, int from, float ret[FIND_PLANES])
@@ -467,6 +468,21 @@ static double goes_on(const struct raster *r, const struct find_quad *q, int at,
     return n ? fmin(left, right) / n : 0;
 }
 
+/* How far both sides are still seen just within an end. */
+static double reaches(const struct raster *r, const struct find_quad *q, int at, int inward)
+{
+    double sum = 0;
+    int n = 0, near = rows_of(r, q, 0.08), far = rows_of(r, q, 0.45);
+    for (int d = near; d <= far; d++) {
+        int i = at + inward * d;
+        if (i < 0 || i >= r->count)
+            break;
+        sum += (double)r->row[i].part_left + (double)r->row[i].part_right;
+        n += 2;
+    }
+    return n ? sum / n : 0;
+}
+
 /* How much brighter it is beyond an end than on the paper, in parts of the brighter. */
 static double brighter_beyond(const struct raster *r, const struct find_quad *q, int at,
                               int outward, double paper)
@@ -514,6 +530,7 @@ static void read_look(const struct raster *r, const struct find_quad *q, int low
     ret->clean_left /= clean;
     ret->clean_right /= clean;
     ret->along = inner_along(r, low, high);
+    ret->within = fmin(reaches(r, q, low, 1), reaches(r, q, high, -1));
     ret->beyond = fmax(goes_on(r, q, low, -1), goes_on(r, q, high, 1));
     ret->darker = fmax(ret->darker, brighter_beyond(r, q, low, -1, ret->paper[0]));
     ret->darker = fmax(ret->darker, brighter_beyond(r, q, high, 1, ret->paper[0]));
@@ -527,7 +544,8 @@ static double judge(const struct look *k, const struct find_picture *p, struct f
     double aspect = length / q->width;
     double weaker = fmin(k->side_left, k->side_right), other = fmax(k->side_left, k->side_right);
     double clean = fmin(k->clean_left, k->clean_right);
-    double sides = ramp(weaker, 0.15, 0.95) * ramp(other, 0.3, 0.95) * ramp(clean, 0.05, 0.5);
+    double sides = ramp(weaker, 0.15, 0.95) * ramp(other, 0.3, 0.95) * ramp(clean, 0.05, 0.5) *
+                   ramp(k->within, 0.1, 0.6);
     double ends = ramp(fmin(q->end_lower, q->end_upper), 0.05, 0.8) *
                   ramp(fmax(q->end_lower, q->end_upper), 0.2, 0.9);
     double shape = ramp(aspect, 1.8, 2.4) * (1 - ramp(aspect, 8.5, 10.5));
