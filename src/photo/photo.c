@@ -77,6 +77,20 @@ static void hash(struct sl_photo *photo)
         snprintf(photo->info.sha256 + 2 * i, 3, "%02x", digest[i]);
 }
 
+/* A name longer than there is room for is cut, never inside a UTF-8 character. */
+static void set_name(struct sl_photo *photo, const char *name)
+{
+    char *to = photo->info.file;
+    size_t n = strlen(name);
+    if (n >= sizeof photo->info.file) {
+        n = sizeof photo->info.file - 1;
+        while (n > 0 && ((unsigned char)name[n] & 0xC0u) == 0x80u)
+            n--;
+    }
+    memcpy(to, name, n);
+    to[n] = '\0';
+}
+
 static sl_code recognise(struct sl_photo *photo, struct sl_status *status)
 {
     for (size_t i = 0; i < sizeof decoders / sizeof *decoders; i++)
@@ -223,7 +237,7 @@ static sl_code open_bytes(uint8_t *bytes, size_t count, const char *name, struct
     }
     photo->bytes = bytes;
     photo->count = count;
-    snprintf(photo->info.file, sizeof photo->info.file, "%s", name);
+    set_name(photo, name);
     hash(photo);
     sl_code code = read_all_headers(photo, warnings, status);
     if (code)

@@ -88,8 +88,9 @@ struct blob jpeg_make(const struct picture *p, const struct jpeg_options *option
     jpeg.in_color_space = options->cmyk ? JCS_CMYK : p->channels == 1 ? JCS_GRAYSCALE : JCS_RGB;
     jpeg_set_defaults(&jpeg);
     jpeg_set_quality(&jpeg, options->quality ? options->quality : 92, TRUE);
-    if (options->full_chroma)
-        jpeg.comp_info[0].h_samp_factor = jpeg.comp_info[0].v_samp_factor = 1;
+    jpeg.comp_info[0].h_samp_factor = options->h ? options->h : 2;
+    jpeg.comp_info[0].v_samp_factor = options->v ? options->v : 2;
+    jpeg.restart_interval = (unsigned)options->restart;
     if (options->progressive)
         jpeg_simple_progression(&jpeg);
     static const jpeg_scan_info scan_per_component[3] = {
@@ -166,7 +167,8 @@ struct blob png_make(const struct picture *p, const struct png_options *options)
     png_structp png = png_create_write_struct(PNG_LIBPNG_VER_STRING, NULL, NULL, NULL);
     png_infop info = png_create_info_struct(png);
     png_set_write_fn(png, &blob, append, nothing);
-    png_set_IHDR(png, info, (png_uint_32)p->width, (png_uint_32)p->height, (int)p->bits,
+    int depth = options->depth ? options->depth : (int)p->bits;
+    png_set_IHDR(png, info, (png_uint_32)p->width, (png_uint_32)p->height, depth,
                  options->palette ? PNG_COLOR_TYPE_PALETTE : types[p->channels],
                  options->interlaced ? PNG_INTERLACE_ADAM7 : PNG_INTERLACE_NONE, 0, 0);
     if (options->palette) {
@@ -182,9 +184,13 @@ struct blob png_make(const struct picture *p, const struct png_options *options)
     png_write_info(png, info);
     if (p->bits == 16)
         png_set_swap(png); /* the test machines are little endian */
+    if (options->depth)
+        png_set_packing(png);
     for (int y = 0; y < p->height; y++) {
         rows[y] = pixels + (size_t)y * row_bytes;
         pack_row(p, y, rows[y]);
+        for (size_t i = 0; options->depth && i < row_bytes; i++)
+            rows[y][i] = (uint8_t)(rows[y][i] >> (8 - options->depth));
     }
     png_write_image(png, rows);
     png_write_end(png, info);
@@ -192,6 +198,17 @@ struct blob png_make(const struct picture *p, const struct png_options *options)
     free(rows);
     free(pixels);
     return blob;
+}
+
+uint32_t png_crc(const uint8_t *bytes, size_t count)
+{
+    uint32_t crc = 0xFFFFFFFFu;
+    for (size_t i = 0; i < count; i++) {
+        crc ^= bytes[i];
+        for (int k = 0; k < 8; k++)
+            crc = crc & 1 ? 0xEDB88320u ^ (crc >> 1) : crc >> 1;
+    }
+    return ~crc;
 }
 
 struct memory_file {

@@ -11,7 +11,7 @@
 
 struct picture {
     int width, height;
-    unsigned bits, channels; /* samples 0..255 or 0..65535; grey 1, grey + alpha 2, RGB 3, RGBA 4 */
+    unsigned bits, channels; /* bits 8 or 16; grey 1, grey + alpha 2, RGB 3, RGBA 4 */
     uint16_t *samples;
 };
 
@@ -33,12 +33,15 @@ struct metadata {
 struct jpeg_options {
     struct metadata with;
     int quality; /* 0: 92 */
-    bool full_chroma, progressive, many_scans, cmyk;
+    int h, v;    /* chroma is coarser by these; 0: 2, both 4:2:0 */
+    int restart; /* blocks between restart markers; 0: none */
+    bool progressive, many_scans, cmyk;
 };
 
 struct png_options {
     struct metadata with;
     bool interlaced, srgb, chrm_p3, palette;
+    int depth;    /* below 8: samples are written with so few bits, from their upper ones */
     double gamma; /* gAMA; 0: none */
 };
 
@@ -61,6 +64,8 @@ struct blob png_make(const struct picture *picture, const struct png_options *op
 struct blob tiff_make(const struct picture *picture, const struct tiff_options *options);
 /* bits 8 or 10 (samples of 16 bits are scaled down) */
 struct blob heic_make(const struct picture *picture, const struct heic_options *options);
+/* CRC of a PNG chunk (W3C PNG, annex D). */
+uint32_t png_crc(const uint8_t *bytes, size_t count);
 /* A TIFF block with orientation and the date of the shot, in either byte order. */
 struct blob exif_make(int orientation, const char *date, bool big_endian);
 

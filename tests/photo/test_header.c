@@ -257,6 +257,31 @@ static void profiles_that_do_not_fit_are_replaced_by_srgb(void **state)
     picture_free(&colour);
 }
 
+/* libpng checks profiles itself, so a broken one is put in behind its back. */
+static void a_broken_profile_in_a_png_is_noticed(void **state)
+{
+    (void)state;
+    struct picture colour = plain(8, 3, ORANGE);
+    struct blob icc = icc_rgb(P3_XY, "Desk wide");
+    struct blob blob = png_make(&colour, &(struct png_options){.with.icc = icc});
+    double want[3];
+    size_t at = 0;
+    for (int k = 0; k < 3; k++)
+        want[k] = sl_srgb_decode(ORANGE[k]);
+    while (at + 8 < blob.count && memcmp(blob.bytes + at, "iCCP", 4) != 0)
+        at++;
+    assert_true(at + 8 < blob.count);
+    uint8_t *chunk = blob.bytes + at;
+    uint32_t length = (uint32_t)chunk[-2] << 8 | chunk[-1];
+    memset(chunk + 4 + length / 2, 0x55, length / 4);
+    uint32_t crc = png_crc(chunk, 4 + length);
+    for (int i = 0; i < 4; i++)
+        chunk[4 + length + (uint32_t)i] = (uint8_t)(crc >> (24 - 8 * i));
+    check_colour(blob, "sRGB (assumed)", SL_W_PROFILE_DAMAGED, want, 1e-6);
+    free(icc.bytes);
+    picture_free(&colour);
+}
+
 /* A JPEG profile comes in numbered pieces; with one missing there is none. */
 static void a_missing_piece_of_a_jpeg_profile_is_noticed(void **state)
 {
@@ -372,6 +397,28 @@ static void the_file_is_named_hashed_and_measured(void **state)
     picture_free(&colour);
 }
 
+static void a_very_long_name_is_cut_between_characters(void **state)
+{
+    (void)state;
+    struct picture colour = plain(8, 3, ORANGE);
+    struct blob blob = png_make(&colour, &(struct png_options){.srgb = true});
+    for (int shift = 0; shift < 2;
+         shift++) { /* so that the limit falls on and inside an o umlaut */
+        char name[400] = "x";
+        struct sl_photo *photo = NULL;
+        for (int i = 0; i < 180; i++)
+            memcpy(name + shift + 2 * i, "\xC3\xB6", 3);
+        assert_int_equal(sl_photo_open_memory(blob.bytes, blob.count, name, &photo, NULL, NULL),
+                         SL_OK);
+        size_t n = strlen(sl_photo_info(photo)->file);
+        assert_in_range(n, SL_PHOTO_NAME_MAX - 2, SL_PHOTO_NAME_MAX - 1);
+        assert_int_equal((n - (size_t)shift) % 2, 0);
+        sl_photo_close(photo);
+    }
+    free(blob.bytes);
+    picture_free(&colour);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -381,10 +428,12 @@ int main(void)
         cmocka_unit_test(heic_says_its_colours_by_code_points),
         cmocka_unit_test(grey_photos_use_grey_profiles),
         cmocka_unit_test(profiles_that_do_not_fit_are_replaced_by_srgb),
+        cmocka_unit_test(a_broken_profile_in_a_png_is_noticed),
         cmocka_unit_test(a_missing_piece_of_a_jpeg_profile_is_noticed),
         cmocka_unit_test(exif_tells_orientation_and_date),
         cmocka_unit_test(damaged_exif_is_a_warning),
         cmocka_unit_test(tiff_tells_orientation_and_date_by_its_own_tags),
+        cmocka_unit_test(a_very_long_name_is_cut_between_characters),
         cmocka_unit_test(the_file_is_named_hashed_and_measured),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

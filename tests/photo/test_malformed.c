@@ -147,18 +147,6 @@ static void flipped_bytes_never_crash(void **state)
     }
 }
 
-/* CRC of a PNG chunk (W3C PNG, annex D). */
-static uint32_t png_crc(const uint8_t *bytes, size_t count)
-{
-    uint32_t crc = 0xFFFFFFFFu;
-    for (size_t i = 0; i < count; i++) {
-        crc ^= bytes[i];
-        for (int k = 0; k < 8; k++)
-            crc = crc & 1 ? 0xEDB88320u ^ (crc >> 1) : crc >> 1;
-    }
-    return ~crc;
-}
-
 static void put_32(uint8_t *to, uint32_t value)
 {
     for (int i = 0; i < 4; i++)

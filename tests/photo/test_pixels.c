@@ -86,7 +86,7 @@ static void jpeg_is_shown_as_its_orientation_says(void **state)
     struct picture colour = picture_make(WIDTH, HEIGHT, 8, 3);
     struct picture grey = picture_make(WIDTH, HEIGHT, 8, 1);
     check_jpeg(&colour, (struct jpeg_options){0});
-    check_jpeg(&colour, (struct jpeg_options){.full_chroma = true});
+    check_jpeg(&colour, (struct jpeg_options){.h = 1, .v = 1});
     check_jpeg(&colour, (struct jpeg_options){.progressive = true});
     check_jpeg(&colour, (struct jpeg_options){.many_scans = true});
     check_jpeg(&grey, (struct jpeg_options){0});
@@ -235,7 +235,11 @@ static void regions_are_bit_exact(void **state)
     struct picture wide = picture_make(211, 187, 8, 3), deep = picture_make(100, 90, 16, 3);
     for (int orientation = 1; orientation <= 8; orientation++) {
         struct jpeg_options jpeg = {.progressive = orientation == 3};
-        jpeg.full_chroma = orientation == 2 || orientation == 7;
+        /* all chroma samplings that cameras use, and 4:1:1 */
+        static const int samplings[9][2] = {[2] = {1, 1}, [4] = {2, 1}, [5] = {1, 2}, [6] = {4, 1}};
+        jpeg.h = samplings[orientation][0];
+        jpeg.v = samplings[orientation][1];
+        jpeg.restart = orientation == 7 ? 5 : 0;
         jpeg.with.exif = exif_make(orientation, "2024:05:06 07:08:09", false);
         struct png_options png = {.with = jpeg.with};
         struct blob blobs[3] = {
@@ -402,6 +406,27 @@ static void palettes_become_their_colours(void **state)
     picture_free(&picture);
 }
 
+/* Grey of 1, 2 and 4 bits spreads over the whole range. */
+static void png_of_few_bits_reaches_white(void **state)
+{
+    (void)state;
+    for (int depth = 1; depth <= 4; depth *= 2) {
+        struct picture picture = picture_make(61, 40, 8, 1);
+        struct blob blob = png_make(&picture, &(struct png_options){.depth = depth});
+        struct sl_photo *photo = photo_of(blob, NULL);
+        struct sl_image image = whole_of(photo);
+        int top = (1 << depth) - 1;
+        assert_int_equal(image.bits, 8);
+        for (int i = 0; i < 61 * 40; i++)
+            assert_int_equal(sample_of(&image, i % 61, i / 61, i % 3),
+                             (*picture_at(&picture, i % 61, i / 61) >> (8 - depth)) * 255 / top);
+        sl_image_finish(&image);
+        sl_photo_close(photo);
+        free(blob.bytes);
+        picture_free(&picture);
+    }
+}
+
 static void tiff_with_white_as_zero_is_not_a_negative(void **state)
 {
     (void)state;
@@ -462,6 +487,7 @@ int main(void)
         cmocka_unit_test(looks_know_where_they_are),
         cmocka_unit_test(looks_are_box_means),
         cmocka_unit_test(palettes_become_their_colours),
+        cmocka_unit_test(png_of_few_bits_reaches_white),
         cmocka_unit_test(tiff_with_white_as_zero_is_not_a_negative),
         cmocka_unit_test(alpha_is_laid_over_white),
     };
