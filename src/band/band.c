@@ -13,6 +13,7 @@
 #include "band/bound.h"
 #include "band/fit.h"
 #include "band/measure.h"
+#include "band/reach.h"
 #include "band/resolve.h"
 #include "band/seed.h"
 #include "band/track.h"
@@ -23,6 +24,12 @@ static const double z_95 = 1.959964;
 static const double above_front = 0.06;
 /* The water's own line: within this of the front, and paler than any dye that shows. */
 static const double water_line_rf = 0.035, water_line_lightness = 93.0, water_line_chroma = 9.0;
+static const double mark_width = 0.8; /* in widths of the line as it is seen */
+static const double stain_limit = 1.2;
+static const double seen_least = 2.0; /* CIE 1976 units; just seen side by side is about 1 */
+static const double gaussian_area = 1.064467, tail_allowance = 1.2;
+static const double broad_band = 0.33, smear_part = 0.6;
+static const double poor_fit = 15.0; /* reduced chi-square, errors with texture and shape in them */
 
 static bool is_water_line(const struct track *track, const struct sl_band *band)
 {
@@ -31,15 +38,25 @@ static bool is_water_line(const struct track *track, const struct sl_band *band)
            sl_lab_chroma(band->lab_d50) < water_line_chroma;
 }
 
-static double retained_limit(const struct track *track)
+/* A pencil mark at the front: dye spreads as it travels, so that no band there is narrower than the
+ * line that it came from. */
+static bool is_mark(const struct track *track, const struct sl_band *band)
 {
-    return 0.5 * track->line + 0.5 * track->mm + z_95 * track->origin_se;
+    return fabs(band->rf - 1.0) < water_line_rf + z_95 * track->front_se &&
+           band->half_width_rf < mark_width * track->line;
+}
+
+/* A difference to clean paper that nobody would see is light, not dye. */
+static bool is_seen(const struct sl_band *band)
+{
+    return hypot(100.0 - band->lab_d50[0], sl_lab_chroma(band->lab_d50)) > seen_least;
 }
 
 static bool is_band(const struct track *track, const struct sl_band *band)
 {
-    return band->rf > -1.2 * retained_limit(track) &&
-           band->rf < 1.0 + above_front + z_95 * track->front_se && !is_water_line(track, band);
+    return band->rf > -stain_limit * retained_limit(track) - z_95 * track->origin_se &&
+           band->rf < 1.0 + above_front + z_95 * track->front_se && !is_water_line(track, band) &&
+           !is_mark(track, band) && is_seen(band);
 }
 
 struct extent {
@@ -98,7 +115,7 @@ static void list_bands(const struct sl_profile *profile, const struct track *tra
         if (!is_band(track, &band))
             continue;
         set_share(track, extent, seeds, &seeds->item[k], &band);
-        band.retained = fabs(band.rf) <= retained_limit(track);
+        band.retained = fabs(band.rf) <= retained_limit(track) + z_95 * track->origin_se;
         ret->item[ret->count++] = band;
     }
 }
@@ -165,6 +182,40 @@ static void retained_colour(const struct sl_profile *profile, const struct track
         ret->retained_lab_d50[c] = n > 0.0 ? lab[c] / n : (c == 0 ? 100.0 : 0.0);
 }
 
+/* A band holds about 1.06 times height times half width (a Gaussian), a tailing one somewhat more;
+ * what its valleys hold beyond that, and bands as broad as a third of the way, are streaks. */
+static bool is_smeared(const struct sl_bands *bands)
+{
+    double held = 0.0;
+    for (size_t k = 0; k < bands->count; k++) {
+        const struct sl_band *band = &bands->item[k];
+        double shape = gaussian_area * tail_allowance * band->apex_load * band->half_width_rf;
+        double broad = fmin(broad_band / band->half_width_rf, 1.0);
+        held += fmin(band->share * bands->total_load, shape) * broad;
+    }
+    return held < smear_part * bands->total_load;
+}
+
+static void warn(const struct sl_profile *profile, const struct sl_bands *bands, bool fitted,
+                 struct sl_warnings *warnings)
+{
+    size_t saturated = 0;
+    for (size_t i = 0; i < profile->count; i++)
+        saturated += (profile->flags[i] & SL_CELL_SATURATED) != 0;
+    if (saturated > 0)
+        sl_warn(warnings, SL_W_SATURATED, "band", "Use less ink, or a longer exposure.",
+                "In %zu of %zu places along the strip the ink is too dark to tell how much of it "
+                "there is: shares there are lower limits.",
+                saturated, profile->count);
+    if (bands->smeared)
+        sl_warn(warnings, SL_W_SMEAR, "band",
+                "Read how far each colour reaches; a longer run may part the dyes.",
+                "Much of the dye stands in a streak or gradient and not in bands.");
+    if (!fitted || bands->goodness > poor_fit)
+        sl_warn(warnings, SL_W_FIT, "band", "Trust positions more than shares and widths.",
+                "The profile could not be described well by bands, a line and streaks.");
+}
+
 static sl_code blank(struct sl_bands *bands, struct sl_bands *ret, struct sl_warnings *warnings)
 {
     sl_warn(warnings, SL_W_BLANK, "band", "Check that this is the strip that carried the ink.",
@@ -194,13 +245,14 @@ sl_code sl_bands_find(const struct sl_profile *profile, const struct sl_marks *m
     bands.smooth_count = track.count;
     seeds.shown = NULL;
     struct extent extent = dye_extent(&track, &seeds);
-    if (marks->blank || extent.area <= 3.0 * extent.se) {
+    if (!marks->blank && extent.area > 0.0)
+        list_bands(profile, &track, &seeds, &extent, &bands);
+    if (bands.count == 0 && (marks->blank || extent.area <= 3.0 * extent.se)) {
         code = blank(&bands, ret, warnings);
         goto done;
     }
     bands.total_load = extent.area;
     bands.total_load_se = extent.se;
-    list_bands(profile, &track, &seeds, &extent, &bands);
     if (!fit_bands(&track, &extent, &bands, &fit, NULL)) {
         code = keep_fitted(&track, &fit, &bands, status);
         if (code)
@@ -211,13 +263,16 @@ sl_code sl_bands_find(const struct sl_profile *profile, const struct sl_marks *m
     set_resolutions(&bands);
     bound_measure(&track, fitted, extent.area, extent.se, &bands);
     retained_colour(profile, &track, &bands);
+    reach_measure(profile, &track, extent.area, &bands);
+    bands.smeared = is_smeared(&bands);
+    warn(profile, &bands, fitted != NULL, warnings);
     *ret = bands;
 done:
     fit_finish(&fit);
     seeds_finish(&seeds);
     track_finish(&track);
     if (code)
-        free(bands.smooth);
+        sl_bands_finish(&bands);
     return code;
 }
 

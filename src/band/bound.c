@@ -26,14 +26,10 @@ static const double tail_from = 0.02, tail_length = 0.12;
 static const double release_doubt = 0.3, level_doubt = 0.6;
 /* Doubt of the line's shape, as a part of its area. */
 static const double shape_doubt = 0.04;
-/* How well the line's width is known: what lies at the edge of its reach may count or not. */
-static const double line_doubt = 0.15;
+/* A narrow dark line is blurred by the lens: K/S of the mean is less than the mean of K/S, and what
+ * is missing of the dark line is missing of the total. Part of the retained load. */
+static const double blur_doubt = 0.1;
 static const double share_se_least = 2e-4;
-
-double retained_reach(const struct track *track)
-{
-    return 0.5 * track->line + track->mm;
-}
 
 struct level {
     double load[3], sum;
@@ -119,11 +115,12 @@ static double retained_error(const struct track *track, double reach, double sha
     double light = track_area_light_se(track, -reach, reach);
     double edges = fmax(track->sum[track_at(track, reach)], 0.0) +
                    fmax(track->sum[track_at(track, -reach)], 0.0);
-    double width = 0.5 * line_doubt * track->line * edges;
+    double width = hypot(0.5 * track->ruled_se, track->mm_se) * edges;
     double place = track->origin_se *
                    fabs(track->sum[track_at(track, reach)] - track->sum[track_at(track, -reach)]);
     double area = hypot(hypot(random, light), hypot(width, place));
-    return hypot(area, share * total_se) / total;
+    double blur = blur_doubt * share * (1.0 - share);
+    return hypot(hypot(area, share * total_se) / total, blur);
 }
 
 void bound_measure(const struct track *track, const struct fit *fit, double total, double total_se,
@@ -141,6 +138,7 @@ void bound_measure(const struct track *track, const struct fit *fit, double tota
     double light = track_area_light_se(track, -0.5 * track->line, 0.5 * track->line);
     double error = hypot(hypot(standing.bound_se, doubt), light);
     double se = hypot(error, standing.bound / total * total_se) / total;
+    se = hypot(se, blur_doubt * standing.bound / total * (1.0 - share));
     double most = fmin(share + 2.0 * share_se, 1.0); /* what is bound is retained */
     ret->bound_share = cut_off(standing.bound / total, fmax(fmin(se, share), share_se_least), most,
                                ret->bound_interval);

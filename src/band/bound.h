@@ -5,9 +5,6 @@
 
 #include "band/fit.h"
 
-/* Half the reach of what counts as retained, in Rf: half the line's width + 1 mm. */
-double retained_reach(const struct track *track);
-
 /* Fills the shares and their intervals; `total` is the area under the load that is dye; `fit` NULL
  * where none was made. */
 void bound_measure(const struct track *track, const struct fit *fit, double total, double total_se,

@@ -6,10 +6,12 @@
 
 #include "band/track.h"
 
-/* A ruled line is 1 to 2 mm wide (common practice, no source): the measure where no scale is known,
- * held within what strips of 50 to 130 mm make of a millimetre. */
-static const double usual_line_mm = 1.4;
-static const double mm_least = 1.0 / 130.0, mm_most = 1.0 / 50.0;
+/* Where no scale is known: strips are 60 to 120 mm long (common practice, no source). */
+static const double usual_length_mm = 85.0, length_spread = 0.25; /* of the logarithm */
+/* A line is ruled 1 to 2 mm wide (common practice, no source). As it is seen it is blurred,
+ * slanting and frayed: about a quarter wider, give or take. */
+static const double usual_line_mm = 1.5, line_spread = 0.35;
+static const double seen_wider = 1.2, seen_spread = 0.35;
 /* The narrowest line that is believed, in parts of the length. */
 static const double line_least = 0.004;
 
@@ -71,17 +73,34 @@ static double clean_noise(const struct track *track, double *scratch)
     return seen > 0 ? scratch[seen / 8] : 0.0;
 }
 
+/* The ruled line's width from what is seen and from what is usual, weighted in logarithms. */
 static void measure(const struct sl_marks *marks, double length_mm, struct track *track)
 {
     double span = marks->front - marks->origin;
     double line = fmax(marks->line_width, line_least);
-    double mm = isfinite(length_mm) && length_mm > 0.0
-                    ? 1.0 / length_mm
-                    : GSL_MIN(GSL_MAX(line / usual_line_mm, mm_least), mm_most);
+    bool scale = isfinite(length_mm) && length_mm > 0.0;
+    double mm = 1.0 / (scale ? length_mm : usual_length_mm), doubt = scale ? 0.0 : length_spread;
+    double usual_variance = line_spread * line_spread + doubt * doubt;
+    double seen_variance = seen_spread * seen_spread;
+    double part = usual_variance / (usual_variance + seen_variance);
+    double ruled = exp(part * log(line / seen_wider) + (1.0 - part) * log(usual_line_mm * mm));
     track->mm = mm / span;
+    track->mm_se = doubt * track->mm;
     track->line = line / span;
+    track->ruled = ruled / span;
+    track->ruled_se = track->ruled * sqrt(part * seen_variance);
     track->origin_se = fmax(marks->origin_sigma, 0.0) / span;
     track->front_se = fmax(marks->front_sigma, 0.0) / span;
+}
+
+double retained_reach(const struct track *track)
+{
+    return 0.5 * track->ruled + track->mm;
+}
+
+double retained_limit(const struct track *track)
+{
+    return 0.5 * track->ruled + 0.5 * track->mm;
 }
 
 sl_code track_make(const struct sl_profile *profile, const struct sl_marks *marks, double length_mm,

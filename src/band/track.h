@@ -18,7 +18,9 @@ struct track {
     double (*load_se)[3];
     double correlation; /* samples */
     double mm;          /* one millimetre in Rf; judged from the line where no scale is known */
-    double line;        /* width of the ink line in Rf */
+    double line;        /* width of the ink line as it is seen, in Rf */
+    double ruled;       /* width that was ruled, as far as it can be told */
+    double mm_se, ruled_se;
     double origin_se, front_se; /* in Rf, of the two ends of the scale */
     double noise;               /* of the sum on clean paper */
     void *block;
@@ -35,5 +37,10 @@ double track_area(const struct track *track, double from_rf, double to_rf);
 /* Random error and shared (light) error of that area. */
 double track_area_se(const struct track *track, double from_rf, double to_rf);
 double track_area_light_se(const struct track *track, double from_rf, double to_rf);
+
+/* Half the width of what counts as retained: half the ruled line's width + 1 mm. */
+double retained_reach(const struct track *track);
+/* How far from the origin a retained band's apex may lie: half the ruled line's width + 0.5 mm. */
+double retained_limit(const struct track *track);
 
 #endif
