@@ -3,8 +3,8 @@
 """count.py TESTLOG...: the checks in meson's test logs (testlog.json), one each of what a test says in TAP.
 
 A test that says nothing in TAP counts as one check, and so does one that ended badly though all of
-its checks passed. Names what failed, then prints "N passed, N failed"; exit code 1 if any failed or
-nothing was run.
+its checks passed. A skipped check is none. Names what failed, then prints "N passed, N failed"; exit
+code 1 if any failed or nothing was run.
 """
 import json
 import re
@@ -16,7 +16,7 @@ def checks(test):
     passed, failed = [], []
     for line in (test.get("stdout") or "").splitlines():
         found = re.match(r"(not )?ok\b\s*\d*\s*-?\s*(.*)", line)
-        if found:
+        if found and "# SKIP" not in line:
             (failed if found[1] else passed).append(found[2] or "unnamed")
     if test["result"] == "SKIP":
         return passed, failed
