@@ -16,8 +16,9 @@ enum {
     LAG_MAX = 12,     /* rows */
     CLEAN_MIN = 60,   /* rows, below which the noise of clean paper is not asked for */
 };
-#define CLEAN_PART 0.05 /* of the highest summed load */
-#define RHO_MIN 0.1     /* autocorrelation below this counts as none */
+#define CLEAN_PART 0.005 /* of the highest summed load */
+#define CLEAN_LOAD 0.02
+#define RHO_MIN 0.1 /* autocorrelation below this counts as none */
 
 static int compare_doubles(const void *a, const void *b)
 {
@@ -65,22 +66,29 @@ static double summed(const double load[3])
     return load[0] + load[1] + load[2];
 }
 
-/* Rows whose whole window is seen and nearly free of dye. */
+static double summed_se(const double se[3])
+{
+    return sqrt(se[0] * se[0] + se[1] * se[1] + se[2] * se[2]);
+}
+
+/* Rows whose whole window is seen and holds no dye: a foot of a band would pass for noise. */
 static size_t find_clean(const struct sl_profile *p, bool *clean)
 {
     double highest = 0;
     for (size_t i = 0; i < p->count; i++)
         highest = fmax(highest, summed(p->load[i]));
+    double limit = fmax(CLEAN_PART * highest, CLEAN_LOAD);
     size_t found = 0, reach = HALF_WINDOW;
     for (size_t i = reach; i + reach < p->count; i++) {
         double sum = 0;
         bool usable = true;
         for (size_t k = i - reach; k <= i + reach; k++) {
-            sum += summed(p->load[k]);
-            usable = usable && !(p->flags[k] & (SL_CELL_HIDDEN | SL_CELL_MARK));
-            usable = usable && summed(p->load[k]) < fmax(CLEAN_PART * highest, 0.05);
+            double load = summed(p->load[k]);
+            sum += load;
+            usable = usable && !(p->flags[k] & (SL_CELL_HIDDEN | SL_CELL_MARK)) &&
+                     fabs(load) < limit + 6 * summed_se(p->load_se[k]);
         }
-        clean[i] = usable && fabs(sum) < (2 * HALF_WINDOW + 1) * fmax(CLEAN_PART * highest, 0.02);
+        clean[i] = usable && fabs(sum) < (2 * HALF_WINDOW + 1) * limit;
         found += clean[i];
     }
     return found;
@@ -141,31 +149,35 @@ static double expected_variance(const struct sl_profile *p, const bool *clean, i
     return n > 0 ? sum / (double)n : 0;
 }
 
+/* Integrated autocorrelation of what stands in rho, up to where it can't be told from none. */
+static double correlated_samples(const double rho[LAG_MAX + 1], size_t clean)
+{
+    double least = fmax(RHO_MIN, 2 / sqrt((double)clean)), sum = 1;
+    for (int lag = 1; lag <= LAG_MAX && rho[lag] > least; lag++)
+        sum += 2 * rho[lag];
+    return sum;
+}
+
 bool sl_noise_across(struct sl_profile *p, const struct sl_marks *marks)
 {
     p->correlation_samples = 1;
+    double rho[LAG_MAX + 1] = {0};
+    size_t found = 0;
     bool *clean = calloc(p->count, sizeof *clean);
     double *residual = calloc(p->count, sizeof *residual);
     bool ok = clean != NULL && residual != NULL;
-    if (!ok || find_clean(p, clean) < CLEAN_MIN)
+    if (!ok || (found = find_clean(p, clean)) < CLEAN_MIN)
         goto done;
-    double longest = 1;
     for (int c = 0; c < 3; c++) {
         residuals(p, clean, c, residual);
         double variance = product_mean(residual, p->count, 0);
         double excess = variance - expected_variance(p, clean, c);
         if (excess > 0)
             add_common(p, marks, c, excess);
-        double sum = 1;
-        for (size_t lag = 1; lag <= LAG_MAX && variance > 0; lag++) {
-            double rho = product_mean(residual, p->count, lag) / variance;
-            if (rho < RHO_MIN)
-                break;
-            sum += 2 * rho;
-        }
-        longest = fmax(longest, sum);
+        for (size_t lag = 1; lag <= LAG_MAX && variance > 0; lag++)
+            rho[lag] += product_mean(residual, p->count, lag) / variance / 3;
     }
-    p->correlation_samples = longest;
+    p->correlation_samples = correlated_samples(rho, found);
 done:
     free(clean);
     free(residual);

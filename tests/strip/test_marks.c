@@ -1,0 +1,323 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* Origin, front, light and which end was in the water, on sheets of which everything is known. */
+#include <stdarg.h>
+#include <stddef.h>
+#include <setjmp.h>
+#include <stdint.h>
+#include <cmocka.h>
+
+#include <gsl/gsl_errno.h>
+#include <math.h>
+
+#include "made_sheet.h"
+#include "strip/light_trend.h"
+
+struct read {
+    struct sl_sheet sheet;
+    struct sl_outline outline;
+    struct sl_marks marks;
+    struct sl_warnings warnings;
+    struct sl_status status;
+    sl_code code;
+};
+
+static struct sl_strip_hints no_hints(void)
+{
+    struct sl_strip_hints hints;
+    sl_strip_hints_init(&hints);
+    return hints;
+}
+
+static void read_sheet(struct read *r, const struct made_spec *spec, struct sl_sheet sheet,
+                       struct sl_strip_hints hints)
+{
+    *r = (struct read){.sheet = sheet, .outline = made_outline(spec)};
+    r->code =
+        sl_sheet_read_marks(&r->sheet, &r->outline, &hints, &r->marks, &r->warnings, &r->status);
+}
+
+static void read_spec(struct read *r, const struct made_spec *spec)
+{
+    read_sheet(r, spec, made_sheet(spec), no_hints());
+    assert_int_equal(r->code, SL_OK);
+}
+
+/* Largest departure from `expected` of the rows' mean reflectance, middle of the width. */
+static double worst_reflectance(const struct sl_sheet *sheet, double from, double to,
+                                double expected)
+{
+    double worst = 0;
+    for (int row = (int)(from * sheet->rows); row < (int)(to * sheet->rows); row++)
+        for (int c = 0; c < 3; c++) {
+            double sum = 0;
+            int n = 0;
+            for (int column = sheet->columns / 20; column < sheet->columns - sheet->columns / 20;
+                 column++, n++)
+                sum += (double)sheet->rgb[3 * (row * sheet->columns + column) + c];
+            worst = fmax(worst, fabs(sum / n - expected));
+        }
+    return worst;
+}
+
+static void flat_paper_becomes_one(void **state)
+{
+    (void)state;
+    struct made_spec spec = made_spec();
+    struct read r;
+    read_spec(&r, &spec);
+    assert_true(worst_reflectance(&r.sheet, 0, 1, 1) < 1e-3);
+    assert_true(r.marks.blank);
+    assert_true(sl_warned(&r.warnings, SL_W_BLANK));
+    assert_true(fabs(r.marks.paper_rgb[0] - 0.68) < 1e-3); /* 0.8 x 0.85 */
+    sl_sheet_finish(&r.sheet);
+}
+
+static void light_is_divided_out_of_an_inked_strip(void **state)
+{
+    (void)state;
+    struct made_spec spec = made_ink();
+    spec.light_along = 0.35;
+    spec.light_across = 0.1;
+    struct read r;
+    read_spec(&r, &spec);
+    assert_true(worst_reflectance(&r.sheet, 0.8, 0.98, 1) < 0.01);
+    assert_true(worst_reflectance(&r.sheet, 0.02, 0.1, 1) < 0.01);
+    /* what is left between is the dye's: at 0.5 both feet are 0.6 exp(-0.1 / 0.03) of 0.6 */
+    double load[3];
+    made_load(&spec, 0.5, 0.5, load);
+    int cell = (int)(0.5 * spec.rows) * spec.columns;
+    double r0 = 0;
+    for (int column = 10; column < 90; column++)
+        r0 += (double)r.sheet.rgb[3 * (cell + column)] / 80;
+    double expected = 0;
+    {
+        double ks = (1 - 0.85) * (1 - 0.85) / (2 * 0.85) + load[0];
+        expected = (1 + ks - sqrt(ks * ks + 2 * ks)) / 0.85;
+    }
+    assert_true(fabs(r0 - expected) < 0.02);
+    assert_true(fabs(r.marks.light_ratio - exp(0.35)) < 0.05);
+    sl_sheet_finish(&r.sheet);
+}
+
+static void unseen_paper_has_the_larger_error(void **state)
+{
+    (void)state;
+    struct made_spec spec = made_ink();
+    struct read r;
+    read_spec(&r, &spec);
+    double clean = (double)r.sheet.paper[3 * (int)(0.85 * spec.rows)];
+    double dyed = (double)r.sheet.paper[3 * (int)(0.4 * spec.rows)];
+    assert_true(clean > 0 && clean < 0.01);
+    assert_true(dyed > 1.5 * clean);
+    sl_sheet_finish(&r.sheet);
+}
+
+static void origin_is_the_line_at_mid_width(void **state)
+{
+    (void)state;
+    const double slants[] = {-0.015, 0, 0.01};
+    for (int i = 0; i < 3; i++) {
+        struct made_spec spec = made_ink();
+        spec.band[0].slant = slants[i];
+        spec.band[0].margin = 0.1;
+        struct read r;
+        read_spec(&r, &spec);
+        assert_false(r.marks.turned);
+        assert_true(fabs(r.marks.origin - 0.15) < 0.0015); /* about one row of 600 */
+        assert_true(r.marks.origin_sigma > 0 && r.marks.origin_sigma < 0.01);
+        assert_true(r.marks.line_width > 0.01 && r.marks.line_width < 0.03); /* drawn: 0.021 */
+        assert_false(r.marks.blank);
+        sl_sheet_finish(&r.sheet);
+    }
+}
+
+static void turned_strip_is_recognised(void **state)
+{
+    (void)state;
+    struct made_spec spec = made_ink();
+    struct read r;
+    struct sl_sheet sheet = made_sheet(&spec);
+    made_turn(&sheet);
+    struct sl_outline before = made_outline(&spec);
+    read_sheet(&r, &spec, sheet, no_hints());
+    assert_int_equal(r.code, SL_OK);
+    assert_true(r.marks.turned);
+    assert_true(r.marks.orientation_doubt < 0.1);
+    assert_true(fabs(r.marks.origin - 0.15) < 0.002);
+    for (int i = 0; i < 4; i++) {
+        assert_true(r.outline.corner_px[i].x == before.corner_px[(i + 2) % 4].x);
+        assert_true(r.outline.corner_px[i].y == before.corner_px[(i + 2) % 4].y);
+    }
+    assert_true(r.outline.left_px[0].x == before.right_px[SL_EDGE_POINTS - 1].x);
+    assert_true(r.outline.left_px[0].y == before.right_px[SL_EDGE_POINTS - 1].y);
+    sl_sheet_finish(&r.sheet);
+}
+
+static void mirrored_strip_gives_mirrored_marks(void **state)
+{
+    (void)state;
+    struct made_spec spec = made_ink();
+    spec.noise = 0; /* noise would be mirrored too, but not its share in the uneven lane borders */
+    spec.front_v = 0.66;
+    spec.band[2].slant = 0.02;
+    struct read plain, mirrored;
+    struct sl_sheet sheet = made_sheet(&spec);
+    made_mirror(&sheet);
+    read_spec(&plain, &spec);
+    read_sheet(&mirrored, &spec, sheet, no_hints());
+    assert_int_equal(mirrored.code, SL_OK);
+    assert_true(fabs(plain.marks.origin - mirrored.marks.origin) < 1e-4);
+    assert_true(fabs(plain.marks.front - mirrored.marks.front) < 2e-3);
+    assert_true(fabs(plain.marks.front_slant + mirrored.marks.front_slant) < 2e-3);
+    assert_int_equal(plain.marks.front_seen, mirrored.marks.front_seen);
+    sl_sheet_finish(&plain.sheet);
+    sl_sheet_finish(&mirrored.sheet);
+}
+
+static void front_is_read_from_tick_water_line_and_dye(void **state)
+{
+    (void)state;
+    struct made_spec spec = made_ink();
+    struct read r;
+    spec.tick_v = 0.75;
+    read_spec(&r, &spec);
+    assert_int_equal(r.marks.front_seen, SL_FRONT_PENCIL);
+    assert_true(fabs(r.marks.front - 0.75) < 0.003);
+    sl_sheet_finish(&r.sheet);
+
+    spec.tick_v = 0;
+    spec.water_line_v = 0.78;
+    read_spec(&r, &spec);
+    assert_int_equal(r.marks.front_seen, SL_FRONT_WATER_LINE);
+    assert_true(fabs(r.marks.front - 0.78) < 0.008); /* the front is at the line's upper side */
+    sl_sheet_finish(&r.sheet);
+
+    spec.water_line_v = 0;
+    spec.front_v = 0.615; /* cuts the upper band: dye pushed against the front */
+    read_spec(&r, &spec);
+    assert_int_equal(r.marks.front_seen, SL_FRONT_DYE);
+    assert_true(fabs(r.marks.front - 0.615) < 0.008);
+    sl_sheet_finish(&r.sheet);
+}
+
+static void unseen_front_is_told_and_wide(void **state)
+{
+    (void)state;
+    struct made_spec spec = made_ink();
+    struct read r;
+    read_spec(&r, &spec);
+    assert_int_equal(r.marks.front_seen, SL_FRONT_NOT_SEEN);
+    assert_true(sl_warned(&r.warnings, SL_W_FRONT_UNSEEN));
+    assert_true(r.marks.front > 0.6 && r.marks.front < 1);
+    assert_true(r.marks.front_sigma >= 0.04);
+    sl_sheet_finish(&r.sheet);
+}
+
+static void hand_set_values_are_never_overruled(void **state)
+{
+    (void)state;
+    struct made_spec spec = made_ink();
+    spec.tick_v = 0.75;
+    struct sl_strip_hints hints = no_hints();
+    hints.origin = 0.3;
+    hints.front = 0.5;
+    hints.upside_down = 1; /* it is not: the user's word counts */
+    hints.paper_reflectance[0] = 0.7;
+    struct read r;
+    read_sheet(&r, &spec, made_sheet(&spec), hints);
+    assert_int_equal(r.code, SL_OK);
+    assert_true(r.marks.turned);
+    assert_true(r.marks.origin == 0.3 && r.marks.given_origin);
+    assert_true(r.marks.front == 0.5 && r.marks.given_front);
+    assert_int_equal(r.marks.front_seen, SL_FRONT_GIVEN);
+    assert_true(r.marks.orientation_doubt == 0);
+    assert_true(r.marks.paper_reflectance[0] == 0.7);
+    sl_sheet_finish(&r.sheet);
+}
+
+static void impossible_values_are_refused(void **state)
+{
+    (void)state;
+    struct made_spec spec = made_ink();
+    struct read r;
+    struct sl_strip_hints hints = no_hints();
+    hints.origin = 0.6;
+    hints.front = 0.5;
+    read_sheet(&r, &spec, made_sheet(&spec), hints);
+    assert_int_equal(r.code, SL_E_ORIGIN_ABOVE_FRONT);
+    assert_true(r.status.message[0] != '\0');
+    sl_sheet_finish(&r.sheet);
+
+    hints = no_hints();
+    hints.front = 1.5;
+    read_sheet(&r, &spec, made_sheet(&spec), hints);
+    assert_int_equal(r.code, SL_E_RANGE);
+    sl_sheet_finish(&r.sheet);
+
+    hints = no_hints();
+    hints.paper_reflectance[2] = 85;
+    read_sheet(&r, &spec, made_sheet(&spec), hints);
+    assert_int_equal(r.code, SL_E_RANGE);
+    sl_sheet_finish(&r.sheet);
+}
+
+static void brown_paper_is_told_from_white(void **state)
+{
+    (void)state;
+    struct made_spec spec = made_ink();
+    struct read r;
+    read_spec(&r, &spec);
+    assert_true(r.marks.paper_reflectance[2] == 0.85);
+    assert_false(sl_warned(&r.warnings, SL_W_COLOURED_PAPER));
+    sl_sheet_finish(&r.sheet);
+
+    const double brown[3] = {0.56, 0.45, 0.35};
+    for (int c = 0; c < 3; c++)
+        spec.paper[c] = brown[c];
+    spec.light = 0.6;
+    read_spec(&r, &spec);
+    assert_true(r.marks.paper_reflectance[2] < 0.5);
+    assert_true(sl_warned(&r.warnings, SL_W_COLOURED_PAPER));
+    sl_sheet_finish(&r.sheet);
+}
+
+/* A straight line through the clean ends is bridged over the gap; the error grows in it. */
+static void trend_bridges_a_gap(void **state)
+{
+    (void)state;
+    enum { N = 100 };
+    double y[N], variance[N], curve[N], se[N];
+    for (int i = 0; i < N; i++) {
+        bool seen = i < 20 || i >= 60;
+        y[i] = seen ? 0.3 + 0.5 * i / N : NAN;
+        variance[i] = 1e-5;
+    }
+    assert_true(sl_light_trend(y, variance, N, 1.0 / N, 0.01, 10, curve, se) >= 0);
+    for (int i = 0; i < N; i++)
+        assert_true(fabs(curve[i] - 0.3 - 0.5 * i / N) < 1e-3);
+    assert_true(se[40] > 3 * se[10]);
+    y[5] = INFINITY;
+    for (int i = 1; i < N; i++)
+        y[i] = NAN;
+    assert_true(sl_light_trend(y, variance, N, 1.0 / N, 0.01, 10, curve, se) < 0);
+}
+
+int main(void)
+{
+    gsl_set_error_handler_off();
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(flat_paper_becomes_one),
+        cmocka_unit_test(light_is_divided_out_of_an_inked_strip),
+        cmocka_unit_test(unseen_paper_has_the_larger_error),
+        cmocka_unit_test(origin_is_the_line_at_mid_width),
+        cmocka_unit_test(turned_strip_is_recognised),
+        cmocka_unit_test(mirrored_strip_gives_mirrored_marks),
+        cmocka_unit_test(front_is_read_from_tick_water_line_and_dye),
+        cmocka_unit_test(unseen_front_is_told_and_wide),
+        cmocka_unit_test(hand_set_values_are_never_overruled),
+        cmocka_unit_test(impossible_values_are_refused),
+        cmocka_unit_test(brown_paper_is_told_from_white),
+        cmocka_unit_test(trend_bridges_a_gap),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

@@ -1,0 +1,212 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* Straightening: a picture drawn through a known map comes back as it was on the paper. */
+#include <stdarg.h>
+#include <stddef.h>
+#include <setjmp.h>
+#include <stdint.h>
+#include <cmocka.h>
+
+#include <math.h>
+#include <png.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "strip/sheet_map.h"
+
+enum { WIDTH = 420, HEIGHT = 700 };
+
+/* Corners of a strip seen at a slant: wider at the lower end, turned a little. */
+static const struct sl_point slanted[4] = {{90, 640}, {260, 655}, {290, 60}, {150, 50}};
+static const struct sl_point upright[4] = {
+    {99.5, 649.5}, {249.5, 649.5}, {249.5, 49.5}, {99.5, 49.5}};
+
+static struct sl_outline outline_of(const struct sl_point corner[4], double bow_px)
+{
+    struct sl_outline o = {.hidden_from = NAN, .hidden_to = NAN};
+    memcpy(o.corner_px, corner, sizeof o.corner_px);
+    for (int k = 0; k < SL_EDGE_POINTS; k++) {
+        double t = (double)k / (SL_EDGE_POINTS - 1), bow = bow_px * 4 * t * (1 - t);
+        o.left_px[k] = (struct sl_point){corner[0].x + t * (corner[3].x - corner[0].x) + bow,
+                                         corner[0].y + t * (corner[3].y - corner[0].y)};
+        o.right_px[k] = (struct sl_point){corner[1].x + t * (corner[2].x - corner[1].x) + bow,
+                                          corner[1].y + t * (corner[2].y - corner[1].y)};
+    }
+    return o;
+}
+
+/* Grey levels that rise along v and fall across u; white elsewhere. */
+static struct sl_photo *draw(const struct sl_outline *outline)
+{
+    struct sl_sheet_map map;
+    assert_true(sl_sheet_map_init(&map, outline));
+    uint8_t *pixels = malloc((size_t)WIDTH * HEIGHT * 3);
+    assert_non_null(pixels);
+    memset(pixels, 255, (size_t)WIDTH * HEIGHT * 3);
+    enum { FINE = 2400 };
+    for (int i = 0; i < FINE; i++)
+        for (int k = 0; k < FINE / 4; k++) {
+            double v = (i + 0.5) / FINE, u = (k + 0.5) / (FINE / 4);
+            struct sl_point p = sl_sheet_map_point(&map, u, v);
+            int x = (int)lround(p.x), y = (int)lround(p.y);
+            if (x < 0 || y < 0 || x >= WIDTH || y >= HEIGHT)
+                continue;
+            uint8_t *to = pixels + 3 * ((size_t)y * WIDTH + (size_t)x);
+            to[0] = (uint8_t)lround(40 + 160 * v);
+            to[1] = (uint8_t)lround(200 - 160 * u);
+            to[2] = 120;
+        }
+    png_image image = {
+        .version = PNG_IMAGE_VERSION, .width = WIDTH, .height = HEIGHT, .format = PNG_FORMAT_RGB};
+    png_alloc_size_t bytes = 0;
+    assert_true(png_image_write_to_memory(&image, NULL, &bytes, 0, pixels, 0, NULL));
+    void *file = malloc(bytes);
+    assert_non_null(file);
+    assert_true(png_image_write_to_memory(&image, file, &bytes, 0, pixels, 0, NULL));
+    struct sl_photo *photo = NULL;
+    struct sl_status status;
+    assert_int_equal(sl_photo_open_memory(file, bytes, "drawn", &photo, NULL, &status), SL_OK);
+    free(file);
+    free(pixels);
+    return photo;
+}
+
+static double encoded(const struct sl_sheet *sheet, double u, double v, int c)
+{
+    int row = (int)(v * sheet->rows), column = (int)(u * sheet->columns);
+    return 255 * sl_srgb_encode((double)sheet->rgb[3 * (row * sheet->columns + column) + c]);
+}
+
+static void check_levels(const struct sl_sheet *sheet)
+{
+    for (double v = 0.05; v < 0.96; v += 0.09)
+        for (double u = 0.1; u < 0.95; u += 0.2) {
+            /* two levels: the drawing's rounding, and half a cell of u and v */
+            assert_true(fabs(encoded(sheet, u, v, 0) - (40 + 160 * v)) < 2);
+            assert_true(fabs(encoded(sheet, u, v, 1) - (200 - 160 * u)) < 3);
+        }
+}
+
+static void perspective_is_taken_out(void **state)
+{
+    (void)state;
+    struct sl_outline outline = outline_of(slanted, 0);
+    struct sl_photo *photo = draw(&outline);
+    struct sl_sheet sheet = {0};
+    struct sl_status status;
+    assert_int_equal(sl_sheet_straighten(photo, &outline, &sheet, &status), SL_OK);
+    check_levels(&sheet);
+    /* from (175, 647.5) to (220, 55), the middles of the two ends */
+    assert_true(fabs(sheet.px_per_row * sheet.rows - hypot(45, 592.5)) < 0.01);
+    sl_sheet_finish(&sheet);
+    sl_photo_close(photo);
+}
+
+static void curved_edges_become_straight(void **state)
+{
+    (void)state;
+    struct sl_outline outline = outline_of(upright, 14);
+    struct sl_photo *photo = draw(&outline);
+    struct sl_sheet sheet = {0};
+    struct sl_status status;
+    assert_int_equal(sl_sheet_straighten(photo, &outline, &sheet, &status), SL_OK);
+    check_levels(&sheet);
+    sl_sheet_finish(&sheet);
+    sl_photo_close(photo);
+}
+
+static void homography_maps_corners_and_keeps_cross_ratios(void **state)
+{
+    (void)state;
+    struct sl_outline outline = outline_of(slanted, 0);
+    struct sl_sheet_map map;
+    assert_true(sl_sheet_map_init(&map, &outline));
+    const double uv[4][2] = {{0, 0}, {1, 0}, {1, 1}, {0, 1}};
+    for (int i = 0; i < 4; i++) {
+        struct sl_point p = sl_sheet_map_point(&map, uv[i][0], uv[i][1]);
+        assert_true(hypot(p.x - slanted[i].x, p.y - slanted[i].y) < 1e-6);
+    }
+    /* the cross ratio of v = 0, 1/3, 2/3, 1 is (2/3 * 2/3) / (1/3 * 1) = 4/3 on any line */
+    struct sl_point p[4];
+    for (int i = 0; i < 4; i++)
+        p[i] = sl_sheet_map_point(&map, 0.5, i / 3.0);
+    double ac = hypot(p[2].x - p[0].x, p[2].y - p[0].y),
+           bd = hypot(p[3].x - p[1].x, p[3].y - p[1].y);
+    double bc = hypot(p[2].x - p[1].x, p[2].y - p[1].y),
+           ad = hypot(p[3].x - p[0].x, p[3].y - p[0].y);
+    assert_true(fabs(ac * bd / (bc * ad) - 4.0 / 3) < 1e-9);
+}
+
+static void outside_of_the_photo_is_hidden(void **state)
+{
+    (void)state;
+    struct sl_outline inside = outline_of(upright, 0);
+    struct sl_photo *photo = draw(&inside);
+    struct sl_point corner[4];
+    memcpy(corner, upright, sizeof corner);
+    corner[2].y = corner[3].y = -250;
+    struct sl_outline outline = outline_of(corner, 0);
+    struct sl_sheet sheet = {0};
+    struct sl_status status;
+    assert_int_equal(sl_sheet_straighten(photo, &outline, &sheet, &status), SL_OK);
+    int last = (sheet.rows - 3) * sheet.columns + sheet.columns / 2;
+    assert_true(sheet.flags[last] & SL_CELL_HIDDEN);
+    assert_false(sheet.flags[10 * sheet.columns + 10] & SL_CELL_HIDDEN);
+    sl_sheet_finish(&sheet);
+    sl_photo_close(photo);
+}
+
+static void hidden_part_and_clipping_are_flagged(void **state)
+{
+    (void)state;
+    struct sl_outline outline = outline_of(upright, 0);
+    struct sl_photo *photo = draw(&outline);
+    outline.hidden_from = 0.9;
+    outline.hidden_to = 1;
+    /* 40 px to the left lies the white ground: R, G, B = 255 */
+    for (int i = 0; i < 4; i++)
+        outline.corner_px[i].x -= 40;
+    for (int k = 0; k < SL_EDGE_POINTS; k++)
+        outline.left_px[k].x -= 40, outline.right_px[k].x -= 40;
+    struct sl_sheet sheet = {0};
+    struct sl_status status;
+    assert_int_equal(sl_sheet_straighten(photo, &outline, &sheet, &status), SL_OK);
+    int middle = (sheet.rows / 2) * sheet.columns, upper = (int)(0.95 * sheet.rows) * sheet.columns;
+    assert_true(sheet.flags[middle + 2] & SL_CELL_CLIPPED);
+    assert_false(sheet.flags[middle + sheet.columns - 3] & SL_CELL_CLIPPED);
+    assert_true(sheet.flags[upper + 5] & SL_CELL_HIDDEN);
+    assert_false(sheet.flags[middle + 5] & SL_CELL_HIDDEN);
+    sl_sheet_finish(&sheet);
+    sl_photo_close(photo);
+}
+
+static void too_small_and_crossed_are_refused(void **state)
+{
+    (void)state;
+    struct sl_outline outline = outline_of(upright, 0);
+    struct sl_photo *photo = draw(&outline);
+    struct sl_sheet sheet = {0};
+    struct sl_status status;
+    const struct sl_point tiny[4] = {{10, 60}, {18, 60}, {18, 10}, {10, 10}};
+    outline = outline_of(tiny, 0);
+    assert_int_equal(sl_sheet_straighten(photo, &outline, &sheet, &status), SL_E_TOO_SMALL);
+    const struct sl_point line[4] = {{10, 600}, {10, 600}, {10, 10}, {10, 10}};
+    outline = outline_of(line, 0);
+    assert_int_equal(sl_sheet_straighten(photo, &outline, &sheet, &status), SL_E_RANGE);
+    assert_null(sheet.rgb); /* left untouched */
+    sl_photo_close(photo);
+    sl_sheet_finish(&sheet);
+    sl_sheet_finish(NULL);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(perspective_is_taken_out),
+        cmocka_unit_test(curved_edges_become_straight),
+        cmocka_unit_test(homography_maps_corners_and_keeps_cross_ratios),
+        cmocka_unit_test(outside_of_the_photo_is_hidden),
+        cmocka_unit_test(hidden_part_and_clipping_are_flagged),
+        cmocka_unit_test(too_small_and_crossed_are_refused),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
