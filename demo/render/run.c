@@ -418,7 +418,7 @@ bool run_create(const struct scene *scene, const struct spectra *spectra, int st
     }
     cut_edges(&run, seed);
     const struct paper *paper = &scene->papers[strip->paper_index];
-    spectra_paper(spectra, paper->reflectance, maker.paper_ks);
+    spectra_paper(paper->reflectance, maker.paper_ks);
     spectra_see(spectra, maker.paper_ks, run.paper_rgb);
     if (strip->ink_index >= 0) {
         maker.ink = &scene->inks[strip->ink_index];

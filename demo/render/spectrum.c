@@ -65,9 +65,8 @@ double reflectance_of_ks(double ks)
     return 1.0 + ks - sqrt(ks * (ks + 2.0));
 }
 
-void spectra_paper(const struct spectra *spectra, const double reflectance[3], double ret_ks[WAVES])
+void spectra_paper(const double reflectance[3], double ret_ks[WAVES])
 {
-    (void)spectra;
     for (int k = 0; k < WAVES; k++) {
         double nm = fmin(fmax(wave_nm(k), channel_centre_nm[2]), channel_centre_nm[0]);
         int upper = nm > channel_centre_nm[1] ? 0 : 1;

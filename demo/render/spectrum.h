@@ -18,8 +18,7 @@ struct spectra {
 void spectra_fill(const struct scene *scene, struct spectra *ret_spectra);
 
 /// K/S of a paper, from its reflectance in the three channels.
-void spectra_paper(const struct spectra *spectra, const double reflectance[3],
-                   double ret_ks[WAVES]);
+void spectra_paper(const double reflectance[3], double ret_ks[WAVES]);
 
 /// Linear light (clean white = 1) of K/S over the wavelength.
 void spectra_see(const struct spectra *spectra, const double ks[WAVES], double ret_rgb[3]);
