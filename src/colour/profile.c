@@ -199,17 +199,9 @@ static sl_code fill_from_profile(struct sl_colour *colour, cmsHPROFILE profile, 
     return SL_OK;
 }
 
-static bool usable_class(cmsProfileClassSignature class)
-{
-    return class == cmsSigInputClass || class == cmsSigDisplayClass || class == cmsSigOutputClass ||
-           class == cmsSigColorSpaceClass;
-}
-
 static sl_code check_space(cmsHPROFILE profile, struct sl_status *status)
 {
     cmsColorSpaceSignature space = cmsGetColorSpace(profile);
-    if (!usable_class(cmsGetDeviceClass(profile)))
-        return damaged(status, "is of a kind that describes no photo");
     if (space == cmsSigRgbData || space == cmsSigGrayData)
         return SL_OK;
     return sl_status_set(status, SL_E_COLOUR_MODEL, "colour/profile",

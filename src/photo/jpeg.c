@@ -33,7 +33,6 @@ struct session {
     struct sl_photo *photo;
     struct sl_status *status;
     sl_code code; /* decided before a jump; 0: judge by libjpeg's message */
-    bool bogus_icc;
     /* what the body works on */
     struct photo_header *header;
     struct sl_rect rect;
@@ -55,13 +54,9 @@ static void on_error(j_common_ptr jpeg)
 
 static void on_message(j_common_ptr jpeg, int level)
 {
-    struct session *session = session_of(jpeg);
     if (level >= 0)
         return;
     switch (jpeg->err->msg_code) {
-    case JWRN_BOGUS_ICC:
-        session->bogus_icc = true;
-        return;
     case JWRN_JPEG_EOF:
     case JWRN_HIT_MARKER:
     case JWRN_HUFF_BAD_CODE:
@@ -184,7 +179,7 @@ static void take_markers(struct session *session)
         header->icc = profile;
         header->icc_bytes = profile_bytes;
     }
-    header->icc_damaged = session->bogus_icc || (icc && !header->icc);
+    header->icc_damaged = icc && !header->icc;
 }
 
 static void read_header_body(struct session *session)

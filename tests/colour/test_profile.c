@@ -305,6 +305,11 @@ static void damaged_profiles_say_so(void **state)
     memcpy(huge, blob.bytes, blob.count);
     assert_int_equal(code_of(huge, sizeof huge), SL_W_PROFILE_DAMAGED);
     free(blob.bytes);
+    cmsToneCurve *line = cmsBuildGamma(NULL, 1), *lines[3] = {line, line, line};
+    blob = save(cmsCreateLinearizationDeviceLink(cmsSigRgbData, lines)); /* describes no device */
+    cmsFreeToneCurve(line);
+    assert_int_equal(code_of(blob.bytes, blob.count), SL_W_PROFILE_DAMAGED);
+    free(blob.bytes);
     blob = save(rgb_profile(
         P3_XY, cmsBuildTabulatedToneCurve16(NULL, 2, (const cmsUInt16Number[]){500, 500})));
     assert_int_equal(code_of(blob.bytes, blob.count), SL_W_PROFILE_DAMAGED);
