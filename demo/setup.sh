@@ -21,6 +21,21 @@ libraries_in_words="a C17 compiler, meson, ninja and pkg-config; the libraries l
 libheif, libtiff, libexif, lcms2, nettle, GSL, cairo, pango (pangocairo) and jansson with their headers;
 dygraphs (JavaScript) and the DejaVu fonts; for the tests cmocka, valgrind, clang and python3"
 
+# The libraries by their pkg-config names: what meson.build asks for.
+pkg_config_names="libjpeg libpng libheif libtiff-4 libexif lcms2 nettle gsl cairo cairo-svg cairo-pdf
+pangocairo jansson"
+
+# Prints what is missing on a system without apt, as far as can be seen from here.
+missing_tools() {
+    command -v cc >/dev/null || command -v gcc >/dev/null || printf 'a C compiler, '
+    for tool in meson ninja pkg-config; do
+        command -v "$tool" >/dev/null || printf '%s, ' "$tool"
+    done
+    for name in $pkg_config_names; do
+        pkg-config --exists "$name" 2>/dev/null || printf '%s, ' "$name"
+    done
+}
+
 # Prints those of the packages given as arguments that are not installed.
 missing_packages() {
     for package in "$@"; do
@@ -32,11 +47,10 @@ missing_packages() {
 # setup_packages LIST: installs what is missing of LIST; leaves the log of apt in a file.
 setup_packages() {
     if ! command -v dpkg-query >/dev/null || ! command -v apt-get >/dev/null; then
-        if command -v meson >/dev/null && command -v pkg-config >/dev/null; then
-            return 0 # not Debian, but perhaps all is there: meson names what is not
-        fi
-        printf 'This system has no apt-get. Please install by its own means: %s. Then run this again.\n' \
-            "$libraries_in_words" >&2
+        missing=$(missing_tools)
+        [ -n "$missing" ] || return 0
+        printf 'This system has no apt-get. Please install by its own means: %s. Missing here: %s. Then run this again.\n' \
+            "$libraries_in_words" "${missing%, }" >&2
         return 1
     fi
     # shellcheck disable=SC2086 # the list is meant to split into words
@@ -53,9 +67,9 @@ setup_packages() {
     fi
     printf 'installing packages: %s\n' "$missing"
     apt_log=$(mktemp)
+    $as_root apt-get update >"$apt_log" 2>&1 || : # one list may be out of reach; the install decides
     # shellcheck disable=SC2086
-    if ! $as_root apt-get update >"$apt_log" 2>&1 ||
-        ! $as_root env DEBIAN_FRONTEND=noninteractive apt-get install -y --no-install-recommends \
+    if ! $as_root env DEBIAN_FRONTEND=noninteractive apt-get install -y --no-install-recommends \
             $missing >>"$apt_log" 2>&1; then
         tail -n 20 "$apt_log" >&2
         printf 'apt-get could not install the packages; the whole log is %s\n' "$apt_log" >&2
