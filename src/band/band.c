@@ -87,6 +87,10 @@ static struct extent dye_extent(const struct track *track, const struct seeds *s
     return extent;
 }
 
+/* K/S is proportional to dye only roughly: at dark places blur, gloss and the camera's channels
+ * spoil it. Part of a band's load against the others'. */
+static const double load_doubt = 0.1;
+
 static void set_share(const struct track *track, const struct extent *extent,
                       const struct seeds *seeds, const struct seed *seed, struct sl_band *band)
 {
@@ -100,7 +104,7 @@ static void set_share(const struct track *track, const struct extent *extent,
     /* A valley's place is uncertain by about the smoothing: what lies there may go either way. */
     double edge = seeds->scale[seed->scale].sigma_samples * track->step *
                   (fmax(track->sum[seed->low], 0.0) + fmax(track->sum[seed->high], 0.0));
-    se = hypot(se, 0.5 * edge / extent->area);
+    se = hypot(hypot(se, 0.5 * edge / extent->area), load_doubt * share * (1.0 - share));
     band->share = share;
     band->share_interval[0] = fmax(share - z_95 * se, 0.0);
     band->share_interval[1] = fmin(share + z_95 * se, 1.0);

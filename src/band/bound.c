@@ -24,11 +24,13 @@ static const double tail_from = 0.02, tail_length = 0.12;
 /* Doubt of the release model, as a part of what it says is still to be released; larger where the
  * streak was read from levels alone. */
 static const double release_doubt = 0.3, level_doubt = 0.6;
+/* For the interval the doubt counts more: that there is no slow release at all is possible too. */
+static const double wider = 1.8;
 /* Doubt of the line's shape, as a part of its area. */
 static const double shape_doubt = 0.04;
 /* A narrow dark line is blurred by the lens: K/S of the mean is less than the mean of K/S, and what
  * is missing of the dark line is missing of the total. Part of the retained load. */
-static const double blur_doubt = 0.1;
+static const double blur_doubt = 0.12;
 static const double share_se_least = 2e-4;
 
 struct level {
@@ -134,12 +136,16 @@ void bound_measure(const struct track *track, const struct fit *fit, double tota
 
     struct standing standing = fit ? standing_by_fit(fit) : standing_by_levels(track, reach);
     standing.left = fmin(standing.left, share * total);
-    double doubt = hypot(standing.doubt * standing.left, shape_doubt * standing.line);
     double light = track_area_light_se(track, -0.5 * track->line, 0.5 * track->line);
-    double error = hypot(hypot(standing.bound_se, doubt), light);
-    double se = hypot(error, standing.bound / total * total_se) / total;
-    se = hypot(se, blur_doubt * standing.bound / total * (1.0 - share));
-    double most = fmin(share + 2.0 * share_se, 1.0); /* what is bound is retained */
-    ret->bound_share = cut_off(standing.bound / total, fmax(fmin(se, share), share_se_least), most,
-                               ret->bound_interval);
+    double error = hypot(hypot(standing.bound_se, light), shape_doubt * standing.line) / total;
+    error = hypot(error, standing.bound / total * total_se / total);
+    error = hypot(error, blur_doubt * standing.bound / total * (1.0 - share));
+    double doubt = standing.doubt * standing.left / total;
+    double most = fmin(share + 2.0 * share_se, 1.0), unused[2]; /* what is bound is retained */
+    double near = fmax(fmin(hypot(error, doubt), share), share_se_least);
+    double wide = fmax(fmin(hypot(error, wider * doubt), share), share_se_least);
+    ret->bound_share = cut_off(standing.bound / total, near, most, unused);
+    cut_off(standing.bound / total, wide, most, ret->bound_interval);
+    ret->bound_interval[0] = fmin(ret->bound_interval[0], ret->bound_share);
+    ret->bound_interval[1] = fmax(ret->bound_interval[1], ret->bound_share);
 }

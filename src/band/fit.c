@@ -21,7 +21,7 @@ static const double usual_tail = 0.4;                      /* tau in sigmas */
 static const double usual_reach = 0.05, reach_doubt = 0.7; /* of the bath, Rf */
 static const double usual_slow = 0.5, slow_doubt = 0.7;    /* root of the part released slowly */
 /* Release per unit of Rf, and the spread of its logarithm: see bound.c. */
-static const double usual_rate = 2.3, rate_doubt = 0.45;
+static const double usual_rate = 2.3, rate_doubt = 0.3;
 static const double root_doubt = 10.0; /* keeps what the data say nothing about from running away */
 static const double root_least = 0.03;
 static const size_t iterations_most = 30;

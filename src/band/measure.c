@@ -15,7 +15,7 @@ static const double z_95 = 1.959964; /* of the normal distribution */
 static const double upper_part = 0.75;
 /* The apex of a crooked or fingered band is not where the mean of its rows has it: part of the half
  * width that is added to the error. */
-static const double shape_doubt = 0.02;
+static const double shape_doubt = 0.035;
 /* Samples this near the apex, in half widths, give its colour. */
 static const double colour_reach = 0.15;
 
