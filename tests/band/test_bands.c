@@ -1,0 +1,424 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* From profile to bands, on strips whose bands are known exactly. */
+#include <stdarg.h>
+#include <stddef.h>
+#include <setjmp.h>
+#include <stdint.h>
+#include <cmocka.h>
+#include <gsl/gsl_errno.h>
+#include <math.h>
+#include <string.h>
+
+#include "band/shape.h"
+#include "strandline/band.h"
+#include "strip_maker.h"
+
+#define BLUE                                                                                       \
+    {                                                                                              \
+        0.72, 0.23, 0.05                                                                           \
+    }
+#define RED                                                                                        \
+    {                                                                                              \
+        0.05, 0.75, 0.20                                                                           \
+    }
+#define YELLOW                                                                                     \
+    {                                                                                              \
+        0.02, 0.08, 0.90                                                                           \
+    }
+#define BLACK                                                                                      \
+    {                                                                                              \
+        0.36, 0.33, 0.31                                                                           \
+    }
+static const double length_mm = 100.0;
+static const double same_band = 0.03; /* Rf */
+
+static void assert_between(double value, double low, double high)
+{
+    if (!(value >= low && value <= high))
+        fail_msg("%g is not within %g .. %g", value, low, high);
+}
+
+static struct sl_bands find(const struct strip *strip, struct sl_warnings *warnings)
+{
+    struct sl_bands bands;
+    struct sl_status status = {0};
+    if (sl_bands_find(&strip->profile, &strip->marks, length_mm, &bands, warnings, &status))
+        fail_msg("%s", status.message);
+    return bands;
+}
+
+static const struct sl_band *nearest(const struct sl_bands *bands, double rf)
+{
+    const struct sl_band *best = NULL;
+    for (size_t k = 0; k < bands->count; k++)
+        if (fabs(bands->item[k].rf - rf) < same_band &&
+            (!best || fabs(bands->item[k].rf - rf) < fabs(best->rf - rf)))
+            best = &bands->item[k];
+    return best;
+}
+
+static void noise_is_no_band(void **state)
+{
+    (void)state;
+    for (uint64_t seed = 1; seed <= 40; seed++) {
+        struct strip strip;
+        struct sl_warnings warnings = {0};
+        strip_make(&(struct maker){.noise = 0.004, .seed = seed}, &strip);
+        struct sl_bands bands = find(&strip, &warnings);
+        assert_int_equal(bands.count, 0);
+        assert_true(sl_warned(&warnings, SL_W_BLANK));
+        sl_bands_finish(&bands);
+        strip_finish(&strip);
+    }
+}
+
+static void gradient_is_no_band(void **state)
+{
+    (void)state;
+    for (uint64_t seed = 1; seed <= 20; seed++) {
+        struct strip strip;
+        double gradient = seed % 2 ? 0.3 : -0.3;
+        strip_make(&(struct maker){.noise = 0.004, .gradient = gradient, .seed = seed}, &strip);
+        struct sl_bands bands = find(&strip, NULL);
+        assert_int_equal(bands.count, 0);
+        sl_bands_finish(&bands);
+        strip_finish(&strip);
+    }
+}
+
+/* A streak without a band: its line is retained, but nothing is made up along the way. */
+static void streak_is_no_band(void **state)
+{
+    (void)state;
+    for (uint64_t seed = 1; seed <= 10; seed++) {
+        struct strip strip;
+        struct sl_warnings warnings = {0};
+        struct maker maker = {.noise = 0.004,
+                              .streak_area = 0.5,
+                              .streak_end = 0.95,
+                              .streak_rate = 0.4,
+                              .streak_colour = BLUE,
+                              .seed = seed};
+        strip_make(&maker, &strip);
+        struct sl_bands bands = find(&strip, &warnings);
+        for (size_t k = 0; k < bands.count; k++)
+            assert_true(bands.item[k].retained || bands.item[k].rf > 0.85);
+        assert_true(bands.reach_count >= 1);
+        assert_between(bands.reach[0].last_rf, 0.85, 1.05);
+        sl_bands_finish(&bands);
+        strip_finish(&strip);
+    }
+}
+
+static struct maker random_strip(uint64_t seed)
+{
+    static const double colours[4][3] = {BLUE, RED, YELLOW, BLACK};
+    uint64_t state = seed * 7919 + 3;
+    struct maker maker = {.noise = 0.003, .seed = seed, .line_area = 0.05, .line_colour = BLACK};
+    double rf = maker_uniform(&state, 0.14, 0.22);
+    for (size_t b = 0; b < 4; b++) {
+        struct maker_band *band = &maker.band[maker.bands++];
+        band->rf = rf;
+        band->sigma = maker_uniform(&state, 0.012, 0.025);
+        band->tau = band->sigma * maker_uniform(&state, 0.0, 1.0);
+        band->area = maker_uniform(&state, 0.01, 0.1);
+        memcpy(band->colour, colours[(seed + b) % 4], sizeof band->colour);
+        rf += maker_uniform(&state, 0.16, 0.24);
+    }
+    return maker;
+}
+
+/* Of 160 bands nearly all must be found, and the intervals must hold 95 in 100: of 160, 144 and
+ * more in all but one of a thousand such runs (binomial distribution). */
+static void positions_and_shares_with_their_intervals(void **state)
+{
+    (void)state;
+    int bands_made = 0, found = 0, rf_inside = 0, share_inside = 0, reported = 0;
+    double widest = 0.0;
+    for (uint64_t seed = 1; seed <= 40; seed++) {
+        struct maker maker = random_strip(seed);
+        struct strip strip;
+        double total = maker.line_area;
+        for (size_t b = 0; b < maker.bands; b++)
+            total += maker.band[b].area;
+        strip_make(&maker, &strip);
+        struct sl_bands bands = find(&strip, NULL);
+        reported += (int)bands.count;
+        for (size_t b = 0; b < maker.bands; b++) {
+            const struct maker_band *made = &maker.band[b];
+            double rf = shape_emg_apex(made->rf, made->sigma, made->tau);
+            const struct sl_band *band = nearest(&bands, rf);
+            bands_made++;
+            if (!band)
+                continue;
+            found++;
+            rf_inside += band->rf_interval[0] <= rf && rf <= band->rf_interval[1];
+            share_inside += band->share_interval[0] <= made->area / total &&
+                            made->area / total <= band->share_interval[1];
+            widest = fmax(widest, band->rf_interval[1] - band->rf_interval[0]);
+        }
+        sl_bands_finish(&bands);
+        strip_finish(&strip);
+    }
+    assert_int_equal(bands_made, 160);
+    assert_true(found >= 157);
+    assert_true(reported <= found + 40 + 3); /* the line is retained on each strip */
+    assert_true(rf_inside >= 144);
+    assert_true(share_inside >= 144);
+    assert_true(widest < 0.05);
+}
+
+static void shares_add_up(void **state)
+{
+    (void)state;
+    struct maker maker = random_strip(5);
+    struct strip strip;
+    double sum = 0.0;
+    strip_make(&maker, &strip);
+    struct sl_bands bands = find(&strip, NULL);
+    for (size_t k = 0; k < bands.count; k++)
+        sum += bands.item[k].share;
+    assert_between(sum, 0.98, 1.02);
+    assert_int_equal(bands.smooth_count, strip.profile.count);
+    assert_true(bands.fitted != NULL && bands.goodness > 0.0);
+    assert_false(bands.smeared);
+    sl_bands_finish(&bands);
+    strip_finish(&strip);
+}
+
+/* Three times the ink: the same positions and shares. */
+static void scale_changes_nothing(void **state)
+{
+    (void)state;
+    struct maker maker = random_strip(9);
+    struct strip strip;
+    strip_make(&maker, &strip);
+    struct sl_bands once = find(&strip, NULL);
+    for (size_t i = 0; i < strip.profile.count; i++) {
+        for (int c = 0; c < 3; c++) {
+            strip.profile.load[i][c] *= 3.0;
+            strip.profile.load_se[i][c] *= 3.0;
+            strip.profile.light_se[i][c] *= 3.0;
+        }
+    }
+    struct sl_bands thrice = find(&strip, NULL);
+    assert_int_equal(once.count, thrice.count);
+    for (size_t k = 0; k < once.count; k++) {
+        assert_between(thrice.item[k].rf - once.item[k].rf, -1e-3, 1e-3);
+        assert_between(thrice.item[k].share - once.item[k].share, -1e-3, 1e-3);
+    }
+    sl_bands_finish(&once);
+    sl_bands_finish(&thrice);
+    strip_finish(&strip);
+}
+
+static void one_tailing_band_stays_one(void **state)
+{
+    (void)state;
+    for (uint64_t seed = 1; seed <= 12; seed++) {
+        double tau = 0.01 * (double)seed;
+        struct strip strip;
+        struct maker maker = {
+            .noise = 0.003, .seed = seed, .bands = 1, .band = {{0.6, 0.03, tau, 0.1, BLUE}}};
+        strip_make(&maker, &strip);
+        struct sl_bands bands = find(&strip, NULL);
+        size_t mobile = 0;
+        for (size_t k = 0; k < bands.count; k++)
+            mobile += !bands.item[k].retained;
+        assert_int_equal(mobile, 1);
+        sl_bands_finish(&bands);
+        strip_finish(&strip);
+    }
+}
+
+/* Two dyes so near that there is one maximum: told apart by hue, whichever runs ahead. */
+static void overlap_of_two_hues_is_resolved(void **state)
+{
+    (void)state;
+    static const double hues[2][3] = {BLUE, YELLOW};
+    for (uint64_t seed = 1; seed <= 6; seed++) {
+        struct strip strip;
+        struct maker maker = {
+            .noise = 0.003,
+            .seed = seed,
+            .bands = 2,
+            .band = {{0.50, 0.03, 0.0, 0.1, BLUE}, {0.555, 0.03, 0.0, 0.05, BLUE}}};
+        memcpy(maker.band[0].colour, hues[seed % 2], sizeof hues[0]);
+        memcpy(maker.band[1].colour, hues[1 - seed % 2], sizeof hues[0]);
+        strip_make(&maker, &strip);
+        struct sl_bands bands = find(&strip, NULL);
+        const struct sl_band *first = nearest(&bands, 0.50), *second = nearest(&bands, 0.555);
+        assert_int_equal(bands.count, 2);
+        assert_true(first && second && first != second);
+        assert_false(first->overlapped);
+        assert_true(second->overlapped);
+        assert_between(second->share, 0.2, 0.45); /* made with a third */
+        sl_bands_finish(&bands);
+        strip_finish(&strip);
+    }
+}
+
+static void weak_retained_line_is_a_band(void **state)
+{
+    (void)state;
+    for (uint64_t seed = 1; seed <= 10; seed++) {
+        struct maker maker = random_strip(seed);
+        struct strip strip;
+        double mobile = 0.0;
+        for (size_t b = 0; b < maker.bands; b++)
+            mobile += maker.band[b].area;
+        maker.line_area = 0.015 * mobile;
+        strip_make(&maker, &strip);
+        struct sl_bands bands = find(&strip, NULL);
+        const struct sl_band *line = nearest(&bands, 0.0);
+        assert_true(line && line->retained);
+        assert_between(line->share, 0.008, 0.025);
+        sl_bands_finish(&bands);
+        strip_finish(&strip);
+    }
+}
+
+/* Below the line lies a stain of the bath, at the front the water's own faint brownish line. */
+static void stains_and_water_line_are_no_bands(void **state)
+{
+    (void)state;
+    struct strip strip;
+    struct maker maker = {.noise = 0.002,
+                          .seed = 3,
+                          .bands = 3,
+                          .line_area = 0.05,
+                          .line_colour = BLACK,
+                          .band = {{-0.12, 0.02, 0.0, 0.02, BLUE},
+                                   {0.5, 0.03, 0.0, 0.1, BLUE},
+                                   {1.0, 0.01, 0.0, 0.0006, {0.2, 0.3, 0.5}}}};
+    strip_make(&maker, &strip);
+    struct sl_bands bands = find(&strip, NULL);
+    assert_int_equal(bands.count, 2);
+    assert_true(bands.item[0].retained);
+    assert_between(bands.item[1].rf, 0.48, 0.52);
+    sl_bands_finish(&bands);
+    strip_finish(&strip);
+}
+
+/* What is bound stays in the line's shape and feeds nothing. */
+static void bound_line_without_streak(void **state)
+{
+    (void)state;
+    for (uint64_t seed = 1; seed <= 10; seed++) {
+        struct strip strip;
+        struct maker maker = {.noise = 0.003,
+                              .seed = seed,
+                              .bands = 1,
+                              .line_area = 0.06,
+                              .line_colour = BLACK,
+                              .band = {{0.6, 0.03, 0.01, 0.14, BLUE}}};
+        strip_make(&maker, &strip);
+        struct sl_bands bands = find(&strip, NULL);
+        assert_between(bands.bound_share, 0.25, 0.33); /* made with 0.3 */
+        assert_between(0.3, bands.bound_interval[0], bands.bound_interval[1]);
+        assert_between(0.3, bands.retained_interval[0], bands.retained_interval[1]);
+        sl_bands_finish(&bands);
+        strip_finish(&strip);
+    }
+}
+
+/* The same line, but all of it is still being released into a streak: not bound. */
+static void slow_release_is_not_bound(void **state)
+{
+    (void)state;
+    for (uint64_t seed = 1; seed <= 10; seed++) {
+        struct strip strip;
+        struct maker maker = {.noise = 0.003,
+                              .seed = seed,
+                              .bands = 1,
+                              .band = {{0.7, 0.04, 0.0, 0.1, BLUE}},
+                              .streak_area = 0.12,
+                              .streak_end = 0.7,
+                              .streak_rate = 2.0,
+                              .streak_colour = BLUE};
+        strip_make(&maker, &strip);
+        struct sl_bands bands = find(&strip, NULL);
+        assert_true(bands.retained_share > 0.1);
+        assert_true(bands.bound_share < 0.06);
+        assert_true(bands.bound_interval[0] < 0.02);
+        sl_bands_finish(&bands);
+        strip_finish(&strip);
+    }
+}
+
+/* Hidden under a peg: what lies there is not looked at, even where it is not finite. */
+static void hidden_part_is_left_out(void **state)
+{
+    (void)state;
+    struct maker maker = random_strip(4);
+    struct strip strip;
+    strip_make(&maker, &strip);
+    for (size_t i = 800; i < strip.profile.count; i++) {
+        strip.profile.flags[i] = SL_CELL_HIDDEN;
+        strip.profile.load[i][1] = NAN;
+    }
+    struct sl_bands bands = find(&strip, NULL);
+    assert_true(bands.count >= 4);
+    for (size_t k = 0; k < bands.count; k++)
+        assert_true(isfinite(bands.item[k].rf) && isfinite(bands.item[k].share));
+    for (size_t i = 0; i < bands.smooth_count; i++)
+        assert_true(isfinite(bands.smooth[i]));
+    sl_bands_finish(&bands);
+    strip_finish(&strip);
+}
+
+static void profile_that_is_not_finite_is_refused(void **state)
+{
+    (void)state;
+    struct maker maker = random_strip(2);
+    struct strip strip;
+    struct sl_bands bands = {.count = 77};
+    struct sl_status status = {0};
+    strip_make(&maker, &strip);
+    strip.profile.load[450][2] = INFINITY;
+    assert_int_equal(sl_bands_find(&strip.profile, &strip.marks, NAN, &bands, NULL, &status),
+                     SL_E_RANGE);
+    assert_int_equal(bands.count, 77);
+    assert_true(strlen(status.message) > 0);
+    strip_finish(&strip);
+}
+
+/* Without a scale the line's width sets the measure; the numbers stay close. */
+static void no_scale_changes_little(void **state)
+{
+    (void)state;
+    struct maker maker = random_strip(8);
+    struct strip strip;
+    struct sl_bands bands;
+    strip_make(&maker, &strip);
+    struct sl_bands scaled = find(&strip, NULL);
+    assert_int_equal(sl_bands_find(&strip.profile, &strip.marks, NAN, &bands, NULL, NULL), SL_OK);
+    assert_int_equal(bands.count, scaled.count);
+    assert_between(scaled.retained_share, bands.retained_interval[0], bands.retained_interval[1]);
+    sl_bands_finish(&bands);
+    sl_bands_finish(&scaled);
+    strip_finish(&strip);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(noise_is_no_band),
+        cmocka_unit_test(gradient_is_no_band),
+        cmocka_unit_test(streak_is_no_band),
+        cmocka_unit_test(positions_and_shares_with_their_intervals),
+        cmocka_unit_test(shares_add_up),
+        cmocka_unit_test(scale_changes_nothing),
+        cmocka_unit_test(one_tailing_band_stays_one),
+        cmocka_unit_test(overlap_of_two_hues_is_resolved),
+        cmocka_unit_test(weak_retained_line_is_a_band),
+        cmocka_unit_test(stains_and_water_line_are_no_bands),
+        cmocka_unit_test(bound_line_without_streak),
+        cmocka_unit_test(slow_release_is_not_bound),
+        cmocka_unit_test(hidden_part_is_left_out),
+        cmocka_unit_test(profile_that_is_not_finite_is_refused),
+        cmocka_unit_test(no_scale_changes_little),
+    };
+    gsl_set_error_handler_off();
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
