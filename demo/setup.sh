@@ -1,6 +1,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 # Packages of Debian 12 that the project needs, and one function that gets them.
 # For sourcing by demo/run.sh and tests/run.sh; POSIX sh.
+# shellcheck disable=SC2034 # the lists are used by those who source this
 #
 #     . demo/setup.sh
 #     setup_packages "$packages_build"                   to build and run
