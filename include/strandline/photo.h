@@ -41,7 +41,8 @@ struct sl_rect {
     int x, y, width, height; /* px of the displayed photo */
 };
 
-/* Interleaved R, G, B samples as encoded in the file, already the right way up.
+/* Interleaved R, G, B samples as encoded in the file, already the right way up. Alpha is laid over
+ * white on the encoded samples, as picture viewers do; grey is given three times.
  * Pixel (i, j) of the image shows the displayed photo around
  * x = x0 + (i + 0.5) * scale - 0.5, y = y0 + (j + 0.5) * scale - 0.5. */
 struct sl_image {
@@ -66,6 +67,10 @@ SL_API sl_code sl_photo_open_memory(const void *bytes, size_t count, const char 
 SL_API void sl_photo_close(struct sl_photo *photo);
 
 SL_API const struct sl_photo_info *sl_photo_info(const struct sl_photo *photo);
+
+/* Looks and regions decode anew from a baseline JPEG. Any other photo is decoded whole on the first
+ * of them and kept until the photo is closed: 3 or 6 bytes a pixel. A file that turns out to end too
+ * early or to be damaged gives no pixels at all: filler could pass for dye. */
 
 /* The whole photo at a reduced scale: the longer side becomes at least `side_px` where the photo
  * has that, at most twice that. Cheap for JPEG (DCT scaling), box means elsewhere. */

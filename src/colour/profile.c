@@ -17,9 +17,7 @@
 
 #include "colour/cms.h"
 #include "colour/encoding.h"
-
-/* Nodes for 16-bit samples; between them linear: the sRGB curve is met to 1e-7. */
-enum { LEVELS_8 = 256, NODES_16 = 4097, NAME_BYTES = 96, CHUNK_PX = 256 };
+#include "colour/profile.h"
 
 const struct colour_encoding colour_encoding_srgb = {
     .name = "sRGB",
@@ -28,18 +26,7 @@ const struct colour_encoding colour_encoding_srgb = {
     .transfer = TRANSFER_SRGB,
 };
 
-enum kind { KIND_MATRIX, KIND_GREY, KIND_TRANSFORM };
-
-struct sl_colour {
-    enum kind kind;
-    char name[NAME_BYTES];
-    float curve_8[3][LEVELS_8], curve_16[3][NODES_16]; /* grey: linear R, G, B of the level */
-    float matrix[3][3];
-    cmsContext context;
-    cmsHTRANSFORM transform; /* float RGB or grey to float linear RGB */
-};
-
-/* The closest that curves and matrix may be off the transform, in linear light; float rounding
+/* The furthest that curves and matrix may be off the transform, in linear light; float rounding
  * alone gives some 1e-6. */
 static const double SHAPER_TOLERANCE = 1e-4;
 /* Below this a channel's curve is flat and no colour can be read. */
@@ -328,76 +315,4 @@ const char *sl_colour_name(const struct sl_colour *colour)
 bool colour_is_grey(const struct sl_colour *colour)
 {
     return colour->kind == KIND_GREY;
-}
-
-static float interpolate_16(const float curve[NODES_16], uint16_t sample)
-{
-    float at = (float)sample * ((float)(NODES_16 - 1) / 65535.0f);
-    int node = (int)at;
-    if (node >= NODES_16 - 1)
-        return curve[NODES_16 - 1];
-    return curve[node] + (at - (float)node) * (curve[node + 1] - curve[node]);
-}
-
-static inline void mix(const float m[3][3], float r, float g, float b, float ret[3])
-{
-    for (int i = 0; i < 3; i++)
-        ret[i] = m[i][0] * r + m[i][1] * g + m[i][2] * b;
-}
-
-static void shaper_row(const struct sl_colour *colour, const void *samples, unsigned bits,
-                       size_t count, float *ret)
-{
-    const uint8_t *s8 = samples;
-    const uint16_t *s16 = samples;
-    if (bits == 8)
-        for (size_t i = 0; i < count; i++, s8 += 3, ret += 3)
-            mix(colour->matrix, colour->curve_8[0][s8[0]], colour->curve_8[1][s8[1]],
-                colour->curve_8[2][s8[2]], ret);
-    else
-        for (size_t i = 0; i < count; i++, s16 += 3, ret += 3)
-            mix(colour->matrix, interpolate_16(colour->curve_16[0], s16[0]),
-                interpolate_16(colour->curve_16[1], s16[1]),
-                interpolate_16(colour->curve_16[2], s16[2]), ret);
-}
-
-static void grey_row(const struct sl_colour *colour, const void *samples, unsigned bits,
-                     size_t count, float *ret)
-{
-    const uint8_t *s8 = samples;
-    const uint16_t *s16 = samples;
-    for (size_t i = 0; i < 3 * count; i++)
-        ret[i] = bits == 8 ? colour->curve_8[i % 3][s8[i]]
-                           : interpolate_16(colour->curve_16[i % 3], s16[i]);
-}
-
-static void transform_row(const struct sl_colour *colour, const void *samples, unsigned bits,
-                          size_t count, float *ret)
-{
-    const uint8_t *s8 = samples;
-    const uint16_t *s16 = samples;
-    float encoded[CHUNK_PX * 3];
-    for (size_t done = 0; done < count; done += CHUNK_PX) {
-        size_t part = count - done < CHUNK_PX ? count - done : CHUNK_PX;
-        for (size_t i = 0; i < 3 * part; i++)
-            encoded[i] =
-                bits == 8 ? (float)s8[3 * done + i] / 255.0f : (float)s16[3 * done + i] / 65535.0f;
-        cmsDoTransform(colour->transform, encoded, ret + 3 * done, (cmsUInt32Number)part);
-    }
-}
-
-void sl_colour_to_linear(const struct sl_colour *colour, const void *samples, unsigned bits,
-                         size_t count, float *ret_rgb_linear)
-{
-    switch (colour->kind) {
-    case KIND_MATRIX:
-        shaper_row(colour, samples, bits, count, ret_rgb_linear);
-        break;
-    case KIND_GREY:
-        grey_row(colour, samples, bits, count, ret_rgb_linear);
-        break;
-    case KIND_TRANSFORM:
-        transform_row(colour, samples, bits, count, ret_rgb_linear);
-        break;
-    }
 }

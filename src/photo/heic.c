@@ -206,7 +206,7 @@ static void take_exif(const struct session *session, struct photo_header *header
         if (start < count) {
             header->exif_bytes = count - start;
             header->exif = bytes_copy(block + start, header->exif_bytes);
-            header->exif_damaged = false;
+            header->exif_damaged = !header->exif;
         }
     }
     free(block);

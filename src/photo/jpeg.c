@@ -173,6 +173,7 @@ static void take_markers(struct session *session)
         if (is_exif(m) && !header->exif) {
             header->exif_bytes = m->data_length - 6;
             header->exif = bytes_copy(m->data + 6, header->exif_bytes);
+            header->exif_damaged = !header->exif;
         }
     }
     if (jpeg_read_icc_profile(&session->jpeg, &profile, &profile_bytes)) {

@@ -144,6 +144,7 @@ static void take_colour(struct session *session)
     if (png_get_iCCP(session->png, session->info, &name, &method, &icc, &icc_bytes)) {
         header->icc = bytes_copy(icc, icc_bytes);
         header->icc_bytes = icc_bytes;
+        header->icc_damaged = !header->icc;
     } else if (session->icc_warned) {
         header->icc_damaged = true;
     } else if (png_get_sRGB(session->png, session->info, &intent)) {
@@ -167,7 +168,7 @@ static void read_header_body(struct session *session)
         header->exif = bytes_copy(exif, exif_bytes);
         header->exif_bytes = exif_bytes;
     }
-    header->exif_damaged = session->exif_warned;
+    header->exif_damaged = session->exif_warned || (exif_bytes > 0 && !header->exif);
 }
 
 static sl_code png_read_all_headers(struct sl_photo *photo, struct photo_header *ret,
