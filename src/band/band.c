@@ -24,8 +24,9 @@ static const double z_95 = 1.959964;
 static const double above_front = 0.06;
 /* The water's own line: within this of the front, and paler than any dye that shows. */
 static const double water_line_rf = 0.035, water_line_lightness = 93.0, water_line_chroma = 9.0;
-static const double mark_width = 0.8; /* in widths of the line as it is seen */
+static const double mark_width = 0.75, away_from_line = 3.0; /* in widths of the line */
 static const double stain_limit = 1.2;
+static const double pencil_lightness = 70.0, pencil_chroma = 2.5, pencil_share = 0.8;
 static const double seen_least = 2.0; /* CIE 1976 units; just seen side by side is about 1 */
 static const double gaussian_area = 1.064467, tail_allowance = 1.2;
 static const double broad_band = 0.33, smear_part = 0.6;
@@ -38,12 +39,12 @@ static bool is_water_line(const struct track *track, const struct sl_band *band)
            sl_lab_chroma(band->lab_d50) < water_line_chroma;
 }
 
-/* A pencil mark at the front: dye spreads as it travels, so that no band there is narrower than the
- * line that it came from. */
+/* Dye spreads as it travels: what is narrower than the line that it came from is a pencil mark, a
+ * crease or the edge of something, and no band. */
 static bool is_mark(const struct track *track, const struct sl_band *band)
 {
-    return fabs(band->rf - 1.0) < water_line_rf + z_95 * track->front_se &&
-           band->half_width_rf < mark_width * track->line;
+    return band->rf > away_from_line * track->line &&
+           band->half_width_rf < mark_width * track->ruled;
 }
 
 /* A difference to clean paper that nobody would see is light, not dye. */
@@ -220,6 +221,14 @@ static void warn(const struct sl_profile *profile, const struct sl_bands *bands,
                 "The profile could not be described well by bands, a line and streaks.");
 }
 
+/* Nothing but a pale neutral line where the ink should be: ruled in pencil. */
+static bool is_pencil_only(const struct sl_bands *bands)
+{
+    const struct sl_band *line = &bands->item[0];
+    return bands->count == 1 && line->retained && line->lab_d50[0] > pencil_lightness &&
+           sl_lab_chroma(line->lab_d50) < pencil_chroma && line->share > pencil_share;
+}
+
 static sl_code blank(struct sl_bands *bands, struct sl_bands *ret, struct sl_warnings *warnings)
 {
     sl_warn(warnings, SL_W_BLANK, "band", "Check that this is the strip that carried the ink.",
@@ -251,7 +260,9 @@ sl_code sl_bands_find(const struct sl_profile *profile, const struct sl_marks *m
     struct extent extent = dye_extent(&track, &seeds);
     if (!marks->blank && extent.area > 0.0)
         list_bands(profile, &track, &seeds, &extent, &bands);
-    if (bands.count == 0 && (marks->blank || extent.area <= 3.0 * extent.se)) {
+    bool pencil = is_pencil_only(&bands);
+    if (pencil || (bands.count == 0 && (marks->blank || extent.area <= 3.0 * extent.se))) {
+        bands.count = 0;
         code = blank(&bands, ret, warnings);
         goto done;
     }

@@ -2,12 +2,14 @@
 /* Maxima of the load:
  * 1. Smooth the summed load, first finely enough to keep the ink line, then more and more: narrow
  *    strong maxima show at the fine scales, broad weak ones at the coarse ones.
- * 2. A scale that shows more ups and downs than a strip can hold bands shows the paper's texture:
+ * 2. What clean paper shows at a scale beyond the coarsest one is noise, whatever its reason.
+ *    A scale that shows more ups and downs than a strip can hold bands shows the paper's texture:
  *    how high they are is the texture's part of the load there.
  * 3. At each scale take the maxima whose prominence exceeds the noise, the texture, the light's
  *    error and the parts of their own height and of the highest maximum that make a band.
  * 4. A coarse maximum counts only where no finer one stands between its valleys. */
 #include <gsl/gsl_sort.h>
+#include <gsl/gsl_statistics_double.h>
 #include <math.h>
 #include <stdlib.h>
 
@@ -25,6 +27,8 @@ static const double noise_factor = 5.0;
 enum { UPS_AND_DOWNS = 12 };
 static const double texture_factor = 2.2;
 static const double level_least = 8.0; /* errors; below, ups and downs are noise */
+static const double clean_part = 0.05; /* of the highest load; what is below is nearly clean */
+static const size_t clean_least = 20;  /* samples */
 /* The light's error changes slowly, so that little of it shows between a maximum and its bases. */
 static const double light_factor = 0.7;
 static const double light_height_factor = 2.0;
@@ -63,7 +67,7 @@ static struct seed look(const struct seeds *seeds, size_t scale, size_t n, size_
                          .high = high,
                          .height = y[i],
                          .prominence = y[i] - y[key],
-                         .error = hypot(se[i], se[key]),
+                         .error = hypot(hypot(se[i], se[key]), seeds->scale[scale].paper),
                          .scale = scale};
 }
 
@@ -97,6 +101,28 @@ static double texture_of(const struct track *track, const struct seed_scale *sca
         return 0.0;
     gsl_sort(scratch, 1, count);
     return scratch[count - 1 - UPS_AND_DOWNS];
+}
+
+static double highest_of(const struct track *track, const double *smooth)
+{
+    double highest = 0.0;
+    for (size_t i = 0; i < track->count; i++)
+        if (track->weight[i] > 0.0)
+            highest = fmax(highest, smooth[i]);
+    return highest;
+}
+
+/* Spread of clean paper at a scale about the coarsest one; the median keeps weak bands out of it.
+ */
+static double paper_of(const struct track *track, const struct seed_scale *scale,
+                       const struct seed_scale *coarsest, double *scratch)
+{
+    double most = clean_part * highest_of(track, coarsest->smooth);
+    size_t count = 0;
+    for (size_t i = 0; i < track->count; i++)
+        if (track->weight[i] > 0.0 && coarsest->smooth[i] < most)
+            scratch[count++] = fabs(scale->smooth[i] - coarsest->smooth[i]);
+    return count > clean_least ? 1.4826 * gsl_stats_median(scratch, 1, count) : 0.0;
 }
 
 /* The lowest sample between a and b. */
@@ -149,15 +175,6 @@ static int by_place(const void *a, const void *b)
     return (one->at > other->at) - (one->at < other->at);
 }
 
-static double highest_of(const struct track *track, const double *smooth)
-{
-    double highest = 0.0;
-    for (size_t i = 0; i < track->count; i++)
-        if (track->weight[i] > 0.0)
-            highest = fmax(highest, smooth[i]);
-    return highest;
-}
-
 /* The finest scale that a mobile band was seen at, or the first without texture. */
 static size_t mobile_scale(const struct track *track, const struct seeds *seeds)
 {
@@ -199,6 +216,9 @@ static sl_code smooth_scales(const struct track *track, struct seeds *seeds, dou
         scale->texture = texture_of(track, scale, scratch);
         seeds->scales++;
     }
+    const struct seed_scale *coarsest = &seeds->scale[seeds->scales - 1];
+    for (size_t s = 0; s < seeds->scales; s++)
+        seeds->scale[s].paper = paper_of(track, &seeds->scale[s], coarsest, scratch);
     return SL_OK;
 }
 

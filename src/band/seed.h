@@ -21,6 +21,7 @@ struct seed {
 struct seed_scale {
     double sigma_samples;
     double texture; /* ups and downs of the paper's texture in parts of the load */
+    double paper;   /* standard deviation of clean paper, texture and all */
     double *smooth, *smooth_se;
 };
 
