@@ -88,6 +88,7 @@ struct find_quad {
     bool cut_off;
     double side_left, side_right, end_lower, end_upper; /* part of each side with an edge */
     double evenness, contrast, ink;
+    double clean_ends; /* 1: paper within both ends; less: ink up to an end */
 };
 
 struct find_quads {

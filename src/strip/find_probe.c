@@ -19,8 +19,8 @@ enum {
     ROWS_MAX = 640,
     COLUMNS = 15, /* inside */
     ROWS_A_WIDTH = 20,
-    MARGIN = 2,   /* columns beside each edge that blur and shadow touch */
-    ENDS_MAX = 6, /* intervals whose quality is judged */
+    MARGIN = 2,    /* columns beside each edge that blur and shadow touch */
+    ENDS_MAX = 10, /* intervals whose quality is judged */
 };
 static const double REACH_WIDTHS = 8;   /* beyond the overlap */
 static const double SILENT_WIDTHS = 2.; /* without any side: nothing more to come */
@@ -30,6 +30,7 @@ static const double ASPECT_LEAST = 1.7, ASPECT_MOST = 10.5;
 /* A side counts as seen in full from these parts of its usual strength and colour step on: light
  * and ink vary along a strip, but grain that merely goes on in its direction is left out. */
 static const double SIDE_FULL = 0.4, STEP_FULL = 0.35;
+static const double LIGHT_LEAST = 0.05;  /* root of light below which noise rules */
 static const double ROW_COST = 0.55;     /* a row with one side only neither gains nor loses much */
 static const double END_GAIN = 0.45;     /* a closed end is worth this many widths of sides */
 static const double FRAME_GAIN = 0.4;    /* the photo's frame instead of an end */
@@ -191,6 +192,12 @@ static double quantile(double *v, int n, double part)
     return v[(int)(part * (n - 1) + 0.5)];
 }
 
+/* Where the light falls off, so do edges and steps, with the (square root of) light. */
+static double row_light(const struct row *row)
+{
+    return ((double)row->mean[0] + (double)row->left[0] + (double)row->right[0]) / 3 + LIGHT_LEAST;
+}
+
 /* What is usual within the lines' overlap. */
 static void read_usual(struct raster *r, const struct find_quad *q, const struct find_edges *e,
                        double noise)
@@ -199,15 +206,15 @@ static void read_usual(struct raster *r, const struct find_quad *q, const struct
     int n = 0, rows = 0;
     for (int i = 0; i < r->count; i++) {
         const struct row *row = &r->row[i];
-        double s = r->s0 + i * r->step;
+        double s = r->s0 + i * r->step, light = row_light(row);
         if (s < q->lower || s > q->upper)
             continue;
         if (row->side_left > 0)
-            strength[n++] = (double)row->side_left;
+            strength[n++] = (double)row->side_left / light;
         if (row->side_right > 0)
-            strength[n++] = (double)row->side_right;
-        left[rows] = gap(row->mean, row->left);
-        right[rows++] = gap(row->mean, row->right);
+            strength[n++] = (double)row->side_right / light;
+        left[rows] = gap(row->mean, row->left) / light;
+        right[rows++] = gap(row->mean, row->right) / light;
     }
     r->usual = fmax(quantile(strength, n, 0.5), e->floor);
     r->step_left = fmax(quantile(left, rows, 0.5), 4 * noise);
@@ -217,8 +224,10 @@ static void read_usual(struct raster *r, const struct find_quad *q, const struct
 static float side_part(const struct raster *r, const struct row *row, float strength,
                        const float outside[FIND_PLANES], double usual_step)
 {
-    double edge = fmin((double)strength / (SIDE_FULL * r->usual), 1);
-    return (float)(edge * fmin(gap(row->mean, outside) / (STEP_FULL * usual_step), 1));
+    double light = row_light(row);
+    double edge = (double)strength / light / (SIDE_FULL * r->usual);
+    double step = gap(row->mean, outside) / light / (STEP_FULL * usual_step);
+    return (float)(fmin(edge, 1) * fmin(step, 1));
 }
 
 static void read_rows(const struct find_picture *p, const struct find_edges *e,
@@ -392,6 +401,8 @@ static double end_line(const struct raster *r, const struct find_quad *q, int at
 
 struct look {
     double paper[FIND_PLANES];
+    double table; /* lightness beside the paper's clean rows */
+    double dyed;  /* how far the colour just within an end is from clean paper's; the worse end's */
     double contrast; /* median over rows and sides of the step from inside to outside */
     double uneven;   /* mean distance of left part, middle and right part at the same height */
     double varied;   /* how far rows differ from one another: ink */
@@ -437,6 +448,7 @@ static void read_paper(const struct raster *r, int low, int high, struct look *r
     for (int c = 0; c < FIND_PLANES; c++)
         ret->paper[c] /= taken;
     table /= taken;
+    ret->table = fmax(table, 0.02);
     ret->darker = (table - ret->paper[0]) / fmax(table, 0.02);
 }
 
@@ -481,6 +493,27 @@ static double reaches(const struct raster *r, const struct find_quad *q, int at,
         n += 2;
     }
     return n ? sum / n : 0;
+}
+
+/* Paper reaches beyond ink at both ends, so a dyed end is a band's edge taken for the paper's.
+ * Shadow makes paper darker, but the table beside it too. */
+static double dyed_end(const struct raster *r, const struct find_quad *q, int at, int inward,
+                       const struct look *k)
+{
+    float in[FIND_PLANES];
+    int from = at + inward * rows_of(r, q, 0.05), to = at + inward * rows_of(r, q, 0.15);
+    double beside = 0;
+    if (is_cut(r, at) || to < 0 || to >= r->count)
+        return 0;
+    mean_of(r, from < to ? from : to, from < to ? to : from, in);
+    for (int i = from < to ? from : to; i <= (from < to ? to : from); i++)
+        beside += 0.5 * ((double)r->row[i].left[0] + (double)r->row[i].right[0]);
+    beside = fmax(beside / (abs(to - from) + 1), 0.02);
+    double light = fmax((double)in[0], 0.02), paper = fmax(k->paper[0], 0.02);
+    double darker = fabs(1 - light / paper),
+           against_table = fabs(1 - light / beside * k->table / paper);
+    return hypot(fmin(darker, against_table), hypot((double)in[1] / light - k->paper[1] / paper,
+                                                    (double)in[2] / light - k->paper[2] / paper));
 }
 
 /* How much brighter it is beyond an end than on the paper, in parts of the brighter. */
@@ -530,6 +563,7 @@ static void read_look(const struct raster *r, const struct find_quad *q, int low
     ret->clean_left /= clean;
     ret->clean_right /= clean;
     ret->along = inner_along(r, low, high);
+    ret->dyed = fmax(dyed_end(r, q, low, 1, ret), dyed_end(r, q, high, -1, ret));
     ret->within = fmin(reaches(r, q, low, 1), reaches(r, q, high, -1));
     ret->beyond = fmax(goes_on(r, q, low, -1), goes_on(r, q, high, 1));
     ret->darker = fmax(ret->darker, brighter_beyond(r, q, low, -1, ret->paper[0]));
@@ -580,6 +614,7 @@ static struct find_quad close_ends(const struct raster *r, const struct find_pic
     q.side_left = look.side_left;
     q.side_right = look.side_right;
     memcpy(q.paper, look.paper, sizeof q.paper);
+    q.clean_ends = 1 - 0.7 * ramp(look.dyed, 0.1, 0.35);
     q.quality = judge(&look, picture, &q, q.upper - q.lower);
     if (cut_low && cut_high)
         q.quality *= THROUGH_WORTH;
@@ -588,7 +623,7 @@ static struct find_quad close_ends(const struct raster *r, const struct find_pic
 
 double find_quad_worth(const struct find_quad *q)
 {
-    return q->quality * sqrt(q->width * (q->upper - q->lower));
+    return q->quality * q->clean_ends * sqrt(q->width * (q->upper - q->lower));
 }
 
 void find_quad_probe(const struct find_picture *picture, const struct find_edges *edges,
