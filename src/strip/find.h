@@ -43,6 +43,10 @@ void find_picture_finish(struct find_picture *picture);
 void find_picture_sample(const struct find_picture *picture, double x, double y,
                          float ret[FIND_PLANES]);
 
+/* Standard deviation of the blur of the sharpest clear edges, picture px; 0 where none is clear.
+ * The picture's own smoothing is in it: about 1.1 for a sharp photo. */
+double find_blur_px(const struct find_picture *picture);
+
 /* Thin edges. `direction` holds 0 where there is no edge, else 1 + the edge's direction along the
  * line (not its normal) in steps of 180/180 degrees, mod 180. */
 struct find_edges {
@@ -115,6 +119,10 @@ size_t find_quads_select(struct find_quads *quads, struct find_quad ret[SL_STRIP
 /* Finds the edges below a pixel on the look. False if they can't be followed; what can't be
  * followed stays as it was. */
 bool outline_refine(const struct sl_image *look, struct sl_outline *outline);
+
+/* Sets hidden_from, hidden_to where a peg or tape covers an end. */
+void find_hidden(const struct find_picture *picture, const double paper[FIND_PLANES],
+                 struct sl_outline *outline);
 
 /* Fills edges, bend, and so on from four corners. */
 void outline_straight(const struct sl_point corners_px[4], struct sl_outline *ret);

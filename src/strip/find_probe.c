@@ -30,10 +30,12 @@ static const double ASPECT_LEAST = 1.7, ASPECT_MOST = 10.5;
 /* A side counts as seen in full from these parts of its usual strength and colour step on: light
  * and ink vary along a strip, but grain that merely goes on in its direction is left out. */
 static const double SIDE_FULL = 0.4, STEP_FULL = 0.35;
-static const double LIGHT_LEAST = 0.05;  /* root of light below which noise rules */
+static const double LIGHT_LEAST = 0.05; /* root of light below which noise rules */
+static const double STEP_PX = 3; /* of a sharp edge in the smoothed picture: step over slope */
+static const double STEPPED_NONE = 0.08, STEPPED_FULL = 0.35;
 static const double ROW_COST = 0.55;     /* a row with one side only neither gains nor loses much */
 static const double END_GAIN = 0.45;     /* a closed end is worth this many widths of sides */
-static const double FRAME_GAIN = 0.4;    /* the photo's frame instead of an end */
+static const double FRAME_GAIN = 0.6;    /* the photo's frame instead of an end */
 static const double THROUGH_WORTH = 0.3; /* of what runs through the photo from frame to frame */
 
 struct row {
@@ -411,7 +413,9 @@ struct look {
     double clean_left, clean_right; /* the same of the brighter half of the rows */
     double along;                   /* most of an inner column's rows with an edge along */
     double beyond; /* part of the rows beyond the ends in which both sides go on; the worse end's */
-    double within; /* the same just within the ends, of either side */
+    double stepped; /* contrast in parts of what the edge's steepness makes expect: ruled lines are
+                       steep, and the same on both sides */
+    double within;  /* the same just within the ends, of either side */
 };
 
 static void part_of(const struct row *r, int from, float ret[FIND_PLANES])
@@ -529,10 +533,11 @@ static double brighter_beyond(const struct raster *r, const struct find_quad *q,
 }
 
 /* Step 4, the measurements. */
-static void read_look(const struct raster *r, const struct find_quad *q, int low, int high,
-                      struct look *ret)
+static void read_look(const struct raster *r, const struct find_quad *q, double noise, int low,
+                      int high, struct look *ret)
 {
-    double step[2 * ROWS_MAX], ink[ROWS_MAX], half = brightness_above(r, low, high, 0.5);
+    double step[2 * ROWS_MAX], strength[2 * ROWS_MAX], ink[ROWS_MAX],
+        half = brightness_above(r, low, high, 0.5);
     int n = 0, rows = 0, clean = 0;
     memset(ret, 0, sizeof *ret);
     read_paper(r, low, high, ret);
@@ -542,7 +547,9 @@ static void read_look(const struct raster *r, const struct find_quad *q, int low
         part_of(row, 1, a);
         part_of(row, (COLUMNS - 4) / 2, m);
         part_of(row, COLUMNS - 5, b);
+        strength[n] = (double)row->side_left;
         step[n++] = gap(a, row->left);
+        strength[n] = (double)row->side_right;
         step[n++] = gap(b, row->right);
         ret->uneven += (gap(a, b) + 0.5 * gap(a, m) + 0.5 * gap(b, m)) / 2 / (high - low + 1);
         ink[rows++] = hypot((double)m[0] - ret->paper[0],
@@ -558,6 +565,7 @@ static void read_look(const struct raster *r, const struct find_quad *q, int low
     }
     ret->contrast = quantile(step, n, 0.5);
     ret->varied = quantile(ink, rows, 0.9);
+    ret->stepped = ret->contrast / (STEP_PX * quantile(strength, 2 * rows, 0.5) * noise + 1e-6);
     ret->side_left /= rows;
     ret->side_right /= rows;
     ret->clean_left /= clean;
@@ -584,6 +592,7 @@ static double judge(const struct look *k, const struct find_picture *p, struct f
                   ramp(fmax(q->end_lower, q->end_upper), 0.2, 0.9);
     double shape = ramp(aspect, 1.8, 2.4) * (1 - ramp(aspect, 8.5, 10.5));
     double even = 1 - ramp(k->uneven / (k->contrast + k->varied + 8 * p->noise[0]), 0.05, 0.7);
+    double step = ramp(k->stepped, STEPPED_NONE, STEPPED_FULL);
     double single = (1 - ramp(k->along, 0.3, 0.8)) * (1 - ramp(k->beyond, 0.4, 0.9));
     double bright = 1 - ramp(k->darker, 0.02, 0.2);
     double contrast = ramp(k->contrast, 0, 12 * p->noise[0] + 0.01);
@@ -592,8 +601,8 @@ static double judge(const struct look *k, const struct find_picture *p, struct f
     q->evenness = even;
     q->contrast = k->contrast;
     q->ink = k->varied;
-    return pow(sides, 0.8) * pow(ends, 0.6) * shape * even * single * bright * sqrt(contrast) *
-           pale;
+    return pow(sides, 0.8) * pow(ends, 0.6) * shape * even * step * single * bright *
+           sqrt(contrast) * pale;
 }
 
 /* Steps 3 and 4 for one interval. */
@@ -607,7 +616,7 @@ static struct find_quad close_ends(const struct raster *r, const struct find_pic
     q.cut_off = cut_low || cut_high;
     q.end_lower = end_gain(r, pair, e.low, 1, noise);
     q.end_upper = end_gain(r, pair, e.high, -1, noise);
-    read_look(r, pair, e.low, e.high, &look);
+    read_look(r, pair, noise, e.low, e.high, &look);
     q.lower = cut_low ? r->s0 : end_line(r, pair, e.low, &q.lower_slope);
     q.upper =
         cut_high ? r->s0 + (r->count - 1) * r->step : end_line(r, pair, e.high, &q.upper_slope);

@@ -10,7 +10,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const double QUALITY_LEAST = 0.3;
+static const double QUALITY_LEAST = 0.45;
+static const double ALONE_LEAST = 0.9;   /* for what is quite unlike the best */
+static const double ALIKE_LEAST = 0.15;  /* for what is just like the best */
 static const double OVERLAP_MOST = 0.22; /* of the smaller one's area */
 
 static double cross(struct sl_point a, struct sl_point b, struct sl_point c)
@@ -115,7 +117,9 @@ size_t find_quads_select(struct find_quads *quads, struct find_quad ret[SL_STRIP
         bool free_place = true;
         for (size_t k = 0; k < n && free_place; k++)
             free_place = overlap(&ret[k], q) < OVERLAP_MOST;
-        if (free_place && q->quality * (0.15 + 0.85 * family) >= QUALITY_LEAST)
+        double least =
+            n ? ALIKE_LEAST + (ALONE_LEAST - ALIKE_LEAST) * (1 - sqrt(family)) : QUALITY_LEAST;
+        if (free_place && q->quality >= least)
             ret[n++] = *q;
     }
     sort_from_left(ret, n);

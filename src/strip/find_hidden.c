@@ -1,0 +1,96 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* What holds a strip's end: a peg or tape that lies over the paper and goes on beyond it.
+ * A column is covered at an end if the colour just inside is that of what lies just beyond, and not
+ * the paper's; the cover is followed inwards for as long as it stays unlike paper. */
+#include "strip/find.h"
+
+#include <math.h>
+
+enum { COLUMNS = 21, ROWS = 40, COLUMNS_LEAST = 3 };
+static const double DEEPEST = 0.3; /* of the length; a cover that goes deeper is something else */
+static const double BESIDE_END = 0.05, BEYOND_END = 0.10; /* of the width */
+static const double UNLIKE = 0.08; /* root of light; a shadow on paper of a sixth */
+
+struct view {
+    const struct find_picture *picture;
+    struct sl_point left[SL_EDGE_POINTS], right[SL_EDGE_POINTS]; /* picture px */
+    double length, width;
+};
+
+static struct sl_point along(const struct sl_point *edge, double t)
+{
+    double at = fmin(fmax(t, 0), 1) * (SL_EDGE_POINTS - 1);
+    int i = at >= SL_EDGE_POINTS - 1 ? SL_EDGE_POINTS - 2 : (int)at;
+    double f = t * (SL_EDGE_POINTS - 1) - i; /* beyond the ends straight on */
+    return (struct sl_point){edge[i].x + f * (edge[i + 1].x - edge[i].x),
+                             edge[i].y + f * (edge[i + 1].y - edge[i].y)};
+}
+
+static void colour(const struct view *v, double t, int column, float ret[FIND_PLANES])
+{
+    struct sl_point a = along(v->left, t), b = along(v->right, t);
+    double u = (column + 0.5) / COLUMNS;
+    find_picture_sample(v->picture, a.x + u * (b.x - a.x), a.y + u * (b.y - a.y), ret);
+}
+
+static double unlike(const float a[FIND_PLANES], const double b[FIND_PLANES])
+{
+    return hypot((double)a[0] - b[0], hypot((double)a[1] - b[1], (double)a[2] - b[2]));
+}
+
+static bool covered_at_end(const struct view *v, double end, double inward, int column,
+                           const double paper[FIND_PLANES])
+{
+    float in[FIND_PLANES], out[FIND_PLANES];
+    double near = BESIDE_END * v->width / v->length, far = BEYOND_END * v->width / v->length;
+    colour(v, end + inward * near, column, in);
+    colour(v, end - inward * far, column, out);
+    double from_paper = unlike(in, paper);
+    double from_out = unlike(in, (const double[]){(double)out[0], (double)out[1], (double)out[2]});
+    return from_paper > UNLIKE && from_out < 0.5 * from_paper;
+}
+
+/* How deep the cover of an end reaches, as a fraction of the length; 0: none. */
+static double cover_depth(const struct view *v, double end, double inward,
+                          const double paper[FIND_PLANES])
+{
+    int column[COLUMNS], n = 0;
+    for (int k = 0; k < COLUMNS; k++)
+        if (covered_at_end(v, end, inward, k, paper))
+            column[n++] = k;
+    if (n < COLUMNS_LEAST || column[n - 1] - column[0] >= n + COLUMNS_LEAST)
+        return 0;
+    double depth = 0;
+    for (int i = 1; i <= ROWS; i++) {
+        double t = DEEPEST * i / ROWS;
+        int still = 0;
+        for (int k = 0; k < n; k++) {
+            float c[FIND_PLANES];
+            colour(v, end + inward * t, column[k], c);
+            still += unlike(c, paper) > UNLIKE;
+        }
+        if (2 * still < n)
+            break;
+        depth = t;
+    }
+    return depth < 0.99 * DEEPEST ? depth : 0;
+}
+
+void find_hidden(const struct find_picture *picture, const double paper[FIND_PLANES],
+                 struct sl_outline *outline)
+{
+    struct view v = {.picture = picture};
+    for (int i = 0; i < SL_EDGE_POINTS; i++) {
+        v.left[i].x = (outline->left_px[i].x - picture->x0) / picture->scale;
+        v.left[i].y = (outline->left_px[i].y - picture->y0) / picture->scale;
+        v.right[i].x = (outline->right_px[i].x - picture->x0) / picture->scale;
+        v.right[i].y = (outline->right_px[i].y - picture->y0) / picture->scale;
+    }
+    struct sl_point a = along(v.left, 0), b = along(v.left, 1);
+    struct sl_point c = along(v.left, 0.5), d = along(v.right, 0.5);
+    v.length = hypot(b.x - a.x, b.y - a.y);
+    v.width = hypot(d.x - c.x, d.y - c.y);
+    double upper = cover_depth(&v, 1, -1, paper), lower = cover_depth(&v, 0, 1, paper);
+    outline->hidden_from = upper > 0 ? 1 - upper : lower > 0 ? 0 : NAN;
+    outline->hidden_to = upper > 0 ? 1 : lower > 0 ? lower : NAN;
+}
