@@ -173,7 +173,7 @@ static sl_code set_colour(struct sl_photo *photo, const struct photo_header *hea
             name = "sRGB";
         else
             sl_warn(warnings, SL_W_NO_PROFILE, "photo/colour",
-                    "Nothing to do for most phones; colours may be slightly off otherwise.",
+                    "Most cameras mean sRGB; if yours does not, export the photo with its profile.",
                     "The photo has no colour profile; sRGB is assumed.");
     }
     snprintf(photo->info.colour_profile, sizeof photo->info.colour_profile, "%s",
