@@ -57,9 +57,11 @@ struct sl_outline {
     double edge_sigma_px;          /* standard error of an edge point */
     double hidden_from, hidden_to; /* part hidden by peg or tape, fractions; NAN: none */
     double bend;                   /* how far the edges leave straight lines, parts of the length */
-    bool cut_off;                  /* the photo's frame cuts the strip */
-    bool given;                    /* corners were set by hand */
-    double confidence;             /* 0..1, ranking only */
+    double taper; /* ln of the paper's width at the upper end over that at the lower, 0 unless the
+                     photo's other strips tell cut from perspective (sl_outlines_level) */
+    bool cut_off; /* the photo's frame cuts the strip */
+    bool given;   /* corners were set by hand */
+    double confidence; /* 0..1, ranking only */
 };
 
 struct sl_outlines {
@@ -71,6 +73,11 @@ struct sl_outlines {
  * Warnings: SL_W_CUT_OFF, SL_W_BLURRED, SL_W_DARK, SL_W_HIDDEN_PART, SL_W_BENT. */
 SL_API sl_code sl_strips_find(struct sl_photo *photo, struct sl_outlines *ret,
                               struct sl_warnings *warnings, struct sl_status *status);
+
+/* Tells how far each strip is cut askew: strips that lie on one table are seen at one slant, so
+ * what their widths have in common is perspective and the rest is theirs. Sets `taper`; called by
+ * sl_strips_find. */
+SL_API void sl_outlines_level(const struct sl_photo_info *info, struct sl_outlines *outlines);
 
 /* An outline from hand-set corners (straight edges between them). SL_E_RANGE if they are outside
  * the photo, cross each other or enclose too little. */

@@ -205,6 +205,7 @@ sl_code sl_strips_find(struct sl_photo *photo, struct sl_outlines *ret,
         (code = check_frame(&found, info, warnings, status)) != SL_OK)
         goto done;
     warn_shape(&found, warnings);
+    sl_outlines_level(info, &found);
     *ret = found;
 done:
     find_picture_finish(&picture);

@@ -27,11 +27,17 @@ static const char where[] = "strip/marks";
 #define ORIGIN_SIGMA 0.045
 #define ORIGIN_END 0.34    /* of the length; no ink line above */
 #define NO_ORIGIN (-1.0)   /* score of a line that is none */
+#define WANDER_MOST 0.01   /* of the length; what is more crooked was not ruled */
 #define TRACE_PART 0.2     /* of the best line's likeness */
-#define TRACE_NULLS 5.0    /* times what paper alone reaches */
+#define TRACE_NULLS 3.0    /* times what paper alone reaches */
 #define TICK_AT_LINE 0.012 /* of the length; ticks are drawn beside the line, not on it */
 #define TICK_SIGMA 0.003
-#define ENDS_OUT 0.03     /* of the length, where no line is looked for */
+#define ENDS_OUT 0.03    /* of the length, where no line is looked for */
+#define EDGE_REACH 0.03  /* of the length: a line and half as much again */
+#define EDGE_AMOUNT 0.15 /* -ln R summed */
+#define EDGE_SIGMA 0.015
+#define ORIGIN_EDGE_FROM 0.05 /* of the length, between which ink must begin */
+#define ORIGIN_EDGE_END 0.28
 #define CUT_SIGMA 0.015   /* widths of hand-cut ends differ by that much */
 #define UNSURE_SIGMA 0.01 /* of the length, from here on the user is told */
 #define DOUBT_TOLD 0.1    /* orientation doubt, from here on the user is told */
@@ -107,6 +113,7 @@ static void turn_outline(struct sl_outline *outline)
         outline->left_px[k] = old.right_px[SL_EDGE_POINTS - 1 - k];
         outline->right_px[k] = old.left_px[SL_EDGE_POINTS - 1 - k];
     }
+    outline->taper = -old.taper;
     outline->hidden_from = 1 - old.hidden_to;
     outline->hidden_to = 1 - old.hidden_from;
 }
@@ -206,7 +213,7 @@ static const struct sl_line *pick_origin(const struct sl_view *view, const struc
     const struct sl_line *best = NULL;
     for (int i = 0; i < count && lines[i].v < ORIGIN_END; i++) {
         double now = sl_end_origin_score(view, &lines[i], null);
-        if (now <= score)
+        if (now <= score || lines[i].wander > WANDER_MOST)
             continue;
         score = now;
         best = &lines[i];
@@ -227,6 +234,22 @@ static const struct sl_tick *pick_tick(const struct sl_seen *seen)
     return NULL;
 }
 
+/* Where the row means first rise to half of what follows within a line's reach: a line that a band
+ * has swallowed still ends there. NAN where ink starts nowhere that lines are ruled. */
+static double lower_edge(const struct sl_view *view)
+{
+    int reach = (int)(EDGE_REACH * view->rows), last = sl_view_row(view, ORIGIN_EDGE_END);
+    double limit = fmax(EDGE_AMOUNT, 6 * view->noise_mean);
+    for (int row = sl_view_row(view, ORIGIN_EDGE_FROM); row < last; row++) {
+        double top = 0;
+        for (int k = row; k < row + reach && k < view->rows; k++)
+            top = fmax(top, view->mean[k]);
+        if (top > limit && view->mean[row] > top / 2)
+            return (row + 0.5) / view->rows;
+    }
+    return NAN;
+}
+
 /* Ticks say where the line was ruled even if the ink has left; a line near them says it better. */
 static void find_origin(const struct sl_view *view, const struct sl_seen *seen,
                         struct sl_marks *marks)
@@ -243,6 +266,9 @@ static void find_origin(const struct sl_view *view, const struct sl_seen *seen,
         marks->origin = line->v;
         marks->origin_sigma = line->sigma;
         marks->line_width = line->width;
+    } else if (isfinite(lower_edge(view))) {
+        marks->origin = lower_edge(view) + marks->line_width / 2;
+        marks->origin_sigma = EDGE_SIGMA;
     }
 }
 

@@ -42,8 +42,9 @@
 #define GAP_COMMON 0.25 /* of the length: where the lowest ink is seen at the latest */
 #define GAP_SCALE 0.05
 #define LOG_ODDS_CAP 6.0
-#define ENDS_OUT 0.06    /* of the length at both ends: cut edges, table shining in */
-#define EDGE_REACH 0.012 /* of the length */
+#define ENDS_OUT 0.06      /* of the length at both ends: cut edges, table shining in */
+#define RIDGE_WIDTH 0.0065 /* of the length: crepe paper's ridges and pencil are thinner */
+#define EDGE_REACH 0.012   /* of the length */
 
 double sl_end_null(const struct sl_view *view)
 {
@@ -118,7 +119,8 @@ static double widening(const struct sl_view *view, const struct sl_line *lines, 
     for (int i = 0; i < count; i++)
         likest = fmax(likest, lines[i].likeness);
     for (int i = 0; i < count; i++) {
-        if (lines[i].likeness < fmax(BAND_LIKENESS * likest, 4 * sl_end_null(view)))
+        if (lines[i].width < RIDGE_WIDTH ||
+            lines[i].likeness < fmax(BAND_LIKENESS * likest, 4 * sl_end_null(view)))
             continue;
         double x = lines[i].v, y = log(fmax(lines[i].width, 1e-4));
         n++, sx += x, sy += y, sxx += x * x, syy += y * y, sxy += x * y;

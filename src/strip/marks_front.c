@@ -19,14 +19,16 @@
 #define EDGE_LEVEL 0.25     /* of that height; fingers are blurred to about there */
 #define STEEP 0.012         /* of the length from a tenth to eight tenths of the height */
 #define FINGERED 0.16       /* spread of the edge over its softness */
+#define SOFT_PART 0.25      /* of the softness: where within a soft edge the water stopped */
 #define EDGE_SIGMA 0.006    /* of the length: from a quarter of the height to the water */
 #define PENCIL_WIDTH 0.0065 /* of the length */
 #define PENCIL_WANDER 0.0015
 #define TIDE_WIDTH 0.016
-#define TIDE_FAINT 0.6  /* amount; dye lines are mostly darker */
+#define TIDE_FAINT 0.3 /* amount; deltaE of up to about 6 */
+#define TIDE_TINT 0.18
 #define GREY_PART 0.25  /* largest less smallest channel over the sum */
 #define UNSEEN_GAP 0.05 /* of the length above the highest dye, where nothing shows */
-#define UNSEEN_SIGMA 0.06
+#define UNSEEN_SIGMA 0.07
 #define BELOW_EDGE 0.03 /* how far below the dye's edge a mark can still be the front's */
 
 struct edge {
@@ -143,10 +145,13 @@ static bool is_grey(const double colour[3])
     return sum > 0 && high - low < GREY_PART * sum;
 }
 
-/* Browns absorb blue most and red least. */
-static bool is_brownish(const double colour[3])
+/* Faint, and absorbing blue most and red least by a clear part of the whole: the shade of a ridge
+ * is grey. */
+static bool is_water_mark(const double colour[3])
 {
-    return colour[2] > colour[1] && colour[1] > colour[0] * 0.9 && colour[2] > 0;
+    double sum = colour[0] + colour[1] + colour[2];
+    return sum > 0 && sum < TIDE_FAINT && colour[2] - colour[0] > TIDE_TINT * sum &&
+           colour[2] > colour[1] && colour[1] > colour[0] * 0.9;
 }
 
 enum sl_front_seen sl_front_kind(const struct sl_view *view, const struct sl_line *line)
@@ -155,8 +160,7 @@ enum sl_front_seen sl_front_kind(const struct sl_view *view, const struct sl_lin
     if (line->width < PENCIL_WIDTH && line->wander < PENCIL_WANDER && is_grey(colour) &&
         line->likeness > 12 * view->noise_mean)
         return SL_FRONT_PENCIL;
-    if (line->width < TIDE_WIDTH && line->contrast < TIDE_FAINT && is_brownish(colour) &&
-        line->likeness > 4 * view->noise_mean)
+    if (line->width < TIDE_WIDTH && is_water_mark(colour) && line->likeness > 4 * view->noise_mean)
         return SL_FRONT_WATER_LINE;
     return SL_FRONT_NOT_SEEN;
 }
@@ -180,7 +184,8 @@ static struct sl_front from_edge(const struct edge *e)
     struct sl_front front = {.slant = e->slant, .spread = e->spread};
     if (pushed) {
         front.v = e->v;
-        front.sigma = hypot(EDGE_SIGMA, e->spread / sqrt(fmax(e->lanes / 3.0, 1)));
+        front.sigma = hypot(fmax(EDGE_SIGMA, SOFT_PART * softness),
+                            e->spread / sqrt(fmax(e->lanes / 3.0, 1)));
         front.seen = SL_FRONT_DYE;
     } else {
         front.v = fmin(e->low + UNSEEN_GAP, 0.99);

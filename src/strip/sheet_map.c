@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-/* 1. A homography takes the unit square to the four corners: it holds the perspective, so that
- *    equal steps in v are equal steps on flat paper.
+/* 1. A homography takes the unit square (a trapezoid, for a strip that is known to be cut askew) to
+ *    the four corners: it holds the perspective, so that equal steps in v are equal steps on flat
+ *    paper.
  * 2. The edge points are taken back into the plane; their u at even steps of v says how far a
  *    crooked cut or a curl leaves the straight edges.
  * 3. A point (u, v) lies between the two edges at v, in parts of the width there. */
@@ -52,24 +53,52 @@ static struct sl_point apply(const double m[9], double x, double y)
     return (struct sl_point){(m[0] * x + m[1] * y + m[2]) / w, (m[3] * x + m[4] * y + m[5]) / w};
 }
 
-/* u of an edge at even steps of v; `straight` where the points can't be used. */
+static void multiply(const double a[9], const double b[9], double ret[9])
+{
+    for (int i = 0; i < 3; i++)
+        for (int j = 0; j < 3; j++)
+            ret[3 * i + j] = a[3 * i] * b[j] + a[3 * i + 1] * b[3 + j] + a[3 * i + 2] * b[6 + j];
+}
+
+/* Half the width at v of a strip whose widths average 1. */
+static double half_width(double taper, double v)
+{
+    return (1 + tanh(taper / 2) * (2 * v - 1)) / 2;
+}
+
+/* Plane to photo. */
+static bool init_plane(struct sl_sheet_map *map, const struct sl_outline *outline)
+{
+    double low = half_width(outline->taper, 0), high = half_width(outline->taper, 1);
+    const struct sl_point cut[4] = {
+        {0.5 - low, 0}, {0.5 + low, 0}, {0.5 + high, 1}, {0.5 - high, 1}};
+    double photo[9], plane[9], back[9];
+    if (!square_to_quad(outline->corner_px, photo) || !square_to_quad(cut, plane) ||
+        !invert(plane, back))
+        return false;
+    multiply(photo, back, map->to_photo);
+    return invert(map->to_photo, map->to_plane);
+}
+
+/* u of an edge at even steps of v; straight between the corners where the points can't be used.
+ * `side` is -1 for the left edge, 1 for the right. */
 static void edge_offsets(const double to_plane[9], const struct sl_point px[SL_EDGE_POINTS],
-                         double straight, double ret[SL_EDGE_POINTS])
+                         double taper, int side, double ret[SL_EDGE_POINTS])
 {
     struct sl_point plane[SL_EDGE_POINTS];
     bool usable = true;
     for (int k = 0; k < SL_EDGE_POINTS; k++) {
         plane[k] = apply(to_plane, px[k].x, px[k].y);
+        double straight = 0.5 + side * half_width(taper, (double)k / (SL_EDGE_POINTS - 1));
         usable = usable && isfinite(plane[k].x) && fabs(plane[k].x - straight) < 0.45;
         usable = usable && (k == 0 || plane[k].y > plane[k - 1].y);
     }
     int at = 0;
     for (int k = 0; k < SL_EDGE_POINTS; k++) {
         double v = (double)k / (SL_EDGE_POINTS - 1);
-        if (!usable) {
-            ret[k] = straight;
+        ret[k] = 0.5 + side * half_width(taper, v);
+        if (!usable)
             continue;
-        }
         while (at < SL_EDGE_POINTS - 2 && plane[at + 1].y < v)
             at++;
         double part = (v - plane[at].y) / (plane[at + 1].y - plane[at].y);
@@ -81,10 +110,10 @@ static void edge_offsets(const double to_plane[9], const struct sl_point px[SL_E
 bool sl_sheet_map_init(struct sl_sheet_map *map, const struct sl_outline *outline)
 {
     const struct sl_point *c = outline->corner_px;
-    if (!square_to_quad(c, map->to_photo) || !invert(map->to_photo, map->to_plane))
+    if (!init_plane(map, outline))
         return false;
-    edge_offsets(map->to_plane, outline->left_px, 0.0, map->left);
-    edge_offsets(map->to_plane, outline->right_px, 1.0, map->right);
+    edge_offsets(map->to_plane, outline->left_px, outline->taper, -1, map->left);
+    edge_offsets(map->to_plane, outline->right_px, outline->taper, 1, map->right);
     map->length_px =
         hypot((c[2].x + c[3].x - c[0].x - c[1].x) / 2, (c[2].y + c[3].y - c[0].y - c[1].y) / 2);
     map->width_px =

@@ -198,12 +198,52 @@ static void too_small_and_crossed_are_refused(void **state)
     sl_sheet_finish(NULL);
 }
 
+/* A trapezoid on a table seen by a pinhole camera whose optical axis is `tilt` rad off. */
+static struct sl_outline seen(double x_mm, double turn, double taper, double tilt)
+{
+    const double half[4][2] = {{-10, -45}, {10, -45}, {10, 45}, {-10, 45}};
+    struct sl_point corner[4];
+    for (int i = 0; i < 4; i++) {
+        double width = exp((half[i][1] > 0 ? taper : -taper) / 2);
+        double x = half[i][0] * width, y = half[i][1];
+        double tx = x_mm + x * cos(turn) - y * sin(turn), ty = x * sin(turn) + y * cos(turn);
+        double depth = 250 + ty * sin(tilt);
+        corner[i] =
+            (struct sl_point){2000 + 3000 * tx / depth, 1500 - 3000 * ty * cos(tilt) / depth};
+    }
+    return outline_of(corner, 0);
+}
+
+static void cut_is_told_from_perspective(void **state)
+{
+    (void)state;
+    const struct sl_photo_info info = {.width_px = 4000, .height_px = 3000};
+    const double taper[4] = {0, 0.045, -0.01, -0.035};
+    struct sl_outlines outlines = {.count = 4};
+    for (int i = 0; i < 4; i++)
+        outlines.item[i] = seen(-60 + 40 * i, 0.02 * i, taper[i], 0.14);
+    sl_outlines_level(&info, &outlines);
+    for (int i = 0; i < 4; i++)
+        assert_true(fabs(outlines.item[i].taper - taper[i]) < 0.01); /* 0.02 over root 4 */
+    /* the tapered strip's middle: half its length on paper, wherever it lies in the photo */
+    struct sl_sheet_map map;
+    assert_true(sl_sheet_map_init(&map, &outlines.item[1]));
+    struct sl_point middle = sl_sheet_map_point(&map, 0.5, 0.5);
+    struct sl_point truth = {2000 + 3000 * -20 / 250.0, 1500};
+    assert_true(hypot(middle.x - truth.x, middle.y - truth.y) < 3); /* of 1080 px */
+    outlines.item[1].taper = 0;
+    assert_true(sl_sheet_map_init(&map, &outlines.item[1]));
+    middle = sl_sheet_map_point(&map, 0.5, 0.5);
+    assert_true(hypot(middle.x - truth.x, middle.y - truth.y) > 8);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(perspective_is_taken_out),
         cmocka_unit_test(curved_edges_become_straight),
         cmocka_unit_test(homography_maps_corners_and_keeps_cross_ratios),
+        cmocka_unit_test(cut_is_told_from_perspective),
         cmocka_unit_test(outside_of_the_photo_is_hidden),
         cmocka_unit_test(hidden_part_and_clipping_are_flagged),
         cmocka_unit_test(too_small_and_crossed_are_refused),
