@@ -25,7 +25,7 @@ static const double tail_from = 0.02, tail_length = 0.12;
  * streak was read from levels alone. */
 static const double release_doubt = 0.3, level_doubt = 0.6;
 /* For the interval the doubt counts more: that there is no slow release at all is possible too. */
-static const double wider = 1.8;
+static const double wider = 2.2;
 /* Doubt of the line's shape, as a part of its area. */
 static const double shape_doubt = 0.04;
 /* A narrow dark line is blurred by the lens: K/S of the mean is less than the mean of K/S, and what

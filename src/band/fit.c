@@ -24,6 +24,8 @@ static const double usual_slow = 0.5, slow_doubt = 0.7;    /* root of the part r
 static const double usual_rate = 2.3, rate_doubt = 0.3;
 static const double root_doubt = 10.0; /* keeps what the data say nothing about from running away */
 static const double root_least = 0.03;
+enum { STARTS = 3 };
+static const double much_slow = 1.2, little_slow = 0.1, much_ln_tail = 0.7;
 static const size_t iterations_most = 30;
 static const double correlation_most = 0.95;
 static const double level_least = 3.0; /* errors, of a load that tells about texture */
@@ -102,16 +104,17 @@ static double criterion_of(const struct fit *fit, double independent)
     return fit->result.chi2 * independent + parameters * log(data * independent);
 }
 
-static sl_code solve(const double *start, struct fit *fit, struct sl_status *status)
+/* `starts` has a start in each row. */
+static sl_code solve(const gsl_matrix *starts, struct fit *fit, struct sl_status *status)
 {
     size_t p = model_parameters(&fit->model), n = model_residuals(&fit->model);
     struct lsq_problem problem = {n,           p,    model_residual,  model_jacobian,
                                   &fit->model, 1e-4, iterations_most, 1e-3};
-    gsl_vector_const_view view = gsl_vector_const_view_array(start, p);
     struct lsq_result result = {0};
-    sl_code code = lsq_solve(&problem, &view.vector, &result, status);
+    sl_code code = lsq_solve_best(&problem, starts, &result, status);
     if (code)
         return code;
+    lsq_finish(&fit->result);
     fit->result = result;
     fit->freedom = fmax((double)(n - 2 * p), 1.0);
     fit->independence = independence(fit);
@@ -238,6 +241,7 @@ static bool try_further(struct fit *fit, double largest)
 {
     struct fit trial = *fit;
     struct fit_start from = {0};
+    trial.result = (struct lsq_result){0};
     double start[MODEL_PARAMETERS_MAX], width = 0.06;
     if (fit->model.bands >= MODEL_BANDS_MAX || !find_misfit(fit, width, &from))
         return false;
@@ -245,7 +249,9 @@ static bool try_further(struct fit *fit, double largest)
     start_band(&from, trial.model.bands, largest, start, &trial.model);
     trial.model.bands++;
     trial.model.cells = &trial.cells;
-    if (solve(start, &trial, NULL))
+    gsl_matrix_const_view view =
+        gsl_matrix_const_view_array(start, 1, model_parameters(&trial.model));
+    if (solve(&view.matrix, &trial, NULL))
         return false;
     /* both by the larger fit's residuals, whose neighbours are the less alike */
     double before = criterion_of(fit, trial.independence), after = trial.criterion;
@@ -257,6 +263,31 @@ static bool try_further(struct fit *fit, double largest)
     *fit = trial;
     fit->model.cells = &fit->cells;
     return true;
+}
+
+/* Starts with much and with little released slowly: between the two the fit may have a ridge. */
+static sl_code solve_first(const double *start, struct fit *fit, struct sl_status *status)
+{
+    double starts[STARTS * MODEL_PARAMETERS_MAX];
+    size_t p = model_parameters(&fit->model);
+    for (size_t s = 0; s < STARTS; s++) {
+        double *row = starts + s * p;
+        memcpy(row, start, p * sizeof *row);
+        for (size_t b = 0; s > 0 && b < fit->model.bands; b++) {
+            double *band = row + MODEL_BANDS + MODEL_BAND_SIZE * b;
+            band[2] += s == 1 ? -much_ln_tail : much_ln_tail;
+            band[6] = s == 1 ? much_slow : little_slow;
+        }
+    }
+    gsl_matrix_const_view view = gsl_matrix_const_view_array(starts, STARTS, p);
+    return solve(&view.matrix, fit, status);
+}
+
+static sl_code solve_again(struct fit *fit, struct sl_status *status)
+{
+    gsl_matrix_const_view view =
+        gsl_matrix_const_view_array(fit->result.parameters->data, 1, fit->result.parameters->size);
+    return solve(&view.matrix, fit, status);
 }
 
 sl_code fit_make(const struct track *track, double from_rf, double to_rf,
@@ -273,12 +304,15 @@ sl_code fit_make(const struct track *track, double from_rf, double to_rf,
     start_line(track, line_load, largest, start, &fit.model);
     for (size_t b = 0; b < count; b++)
         start_band(&starts[b], b, largest, start, &fit.model);
-    code = solve(start, &fit, status);
+    code = solve_first(start, &fit, status);
+    if (!code) {
+        add_texture(&fit);
+        code = solve_again(&fit, status);
+    }
     if (code) {
         fit_finish(&fit);
         return code;
     }
-    add_texture(&fit);
     for (size_t k = 0; k < further_most && try_further(&fit, largest); k++)
         ;
     *ret = fit;

@@ -21,6 +21,8 @@ static const double colour_reach = 0.1;
 static const double distance_least = 0.45, distance_alone = 1.8, other_hue_rad = 0.2;
 /* What is broader than this part of the way is a gradient. */
 static const double width_most = 0.18;
+/* Least share: a smaller one under another band is as likely that band's own crooked shape. */
+static const double under_least = 0.1, alone_least = 0.02;
 
 static void spread(double value, double se, double low, double high, double ret[2])
 {
@@ -79,19 +81,24 @@ static void match(const struct fit *fit, const struct sl_bands *bands, bool *tak
 }
 
 /* A band of another hue than, and not too near to, all that have maxima of their own. */
-static bool tells_apart(const struct fit_band *fitted, const struct sl_bands *bands)
+static bool tells_apart(const struct fit_band *fitted, const struct sl_bands *bands, double total)
 {
+    bool overlaps = false;
+    if (fitted->apex > 1.0 || fitted->half_width > width_most)
+        return false;
     for (size_t k = 0; k < bands->count; k++) {
         const struct sl_band *other = &bands->item[k];
         double distance = fabs(fitted->apex - other->rf);
         double width = 0.5 * (fitted->half_width + other->half_width_rf);
         if (distance < distance_least * width)
             return false;
-        if (distance < distance_alone * width &&
-            angle(fitted->area, other->signature) < other_hue_rad)
+        if (distance > distance_alone * width)
+            continue;
+        overlaps = true;
+        if (angle(fitted->area, other->signature) < other_hue_rad)
             return false;
     }
-    return true;
+    return fitted->area_sum > (overlaps ? under_least : alone_least) * total;
 }
 
 static struct sl_band resolved(const struct sl_profile *profile, const struct track *track,
@@ -159,7 +166,7 @@ void resolve_bands(const struct sl_profile *profile, const struct track *track,
             refine(fit, &bands->item[k]);
     for (size_t index = 0; index < fit->model.bands && bands->count < SL_BANDS_MAX; index++) {
         struct fit_band fitted = fit_band(fit, index);
-        if (taken[index] || fitted.half_width > width_most || !tells_apart(&fitted, bands))
+        if (taken[index] || !tells_apart(&fitted, bands, total))
             continue;
         struct sl_band band = resolved(profile, track, fit, &fitted, index, total);
         take_share(bands, &band);
