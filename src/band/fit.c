@@ -122,19 +122,23 @@ static sl_code solve(const gsl_matrix *starts, struct fit *fit, struct sl_status
     return SL_OK;
 }
 
-/* Misfit of the first fit that is no noise: the paper's texture, in parts of the load. The median
- * keeps a band that is still missing out of it. */
+/* Misfit of the first fit that comes and goes from cell to cell: the paper's texture, in parts of
+ * the load. A band that is still missing changes slowly, and the differences leave it out. */
 static void add_texture(struct fit *fit)
 {
     struct cells *cells = &fit->cells;
-    double scratch[3 * CELLS_MAX];
+    double scratch[3 * CELLS_MAX], before[3] = {NAN, NAN, NAN};
     size_t count = 0;
-    for (size_t k = 0; k < cells->count && count + 3 <= 3 * CELLS_MAX; k++) {
+    for (size_t k = 0; k < cells->count; k++) {
         double load[3];
         model_load(&fit->model, fit->result.parameters->data, cells->rf[k], load);
-        for (int c = 0; c < 3; c++)
-            if (load[c] > level_least * cells->error[k][c])
-                scratch[count++] = fabs(cells->load[k][c] / load[c] - 1.0);
+        for (int c = 0; c < 3; c++) {
+            bool loaded = load[c] > level_least * cells->error[k][c];
+            double misfit = loaded ? cells->load[k][c] / load[c] - 1.0 : NAN;
+            if (isfinite(misfit) && isfinite(before[c]))
+                scratch[count++] = fabs(misfit - before[c]) * M_SQRT1_2;
+            before[c] = misfit;
+        }
     }
     if (count < 10)
         return;
