@@ -40,6 +40,8 @@ enum {
 #define ROUGHNESS_MAX 20.0 /* a shadow's edge: 0.3 over a fifth of the length */
 #define TREND_SE_CAP 0.04  /* log light; more would let weak dye pass for shadow */
 #define ACROSS_PRIOR 0.05  /* in units of the terms' squares: blocks in some rows outweigh it */
+#define ENDS_CLEAN 0.6     /* part of each end's blocks that a good white leaves clean */
+#define ANOTHER_START 0.15 /* by which another start must be better */
 #define TOUCH_SE 0.015     /* log light; dyes leave no channel quite alone */
 #define WHITE_SE_MIN 0.002
 
@@ -204,38 +206,50 @@ static void first_plane(const struct grid *g, double plane[3])
     }
 }
 
-/* Clean to begin with: the third of the blocks that lies highest above the plane, and of these the
- * ones of the commonest colour. */
-static bool first_guess(struct grid *g)
+/* Where the paper's colour is taken from to begin with: a part of the strip. */
+struct start {
+    double from, to;
+};
+
+/* The commonest colour of the brighter blocks of a part of the strip. */
+static void first_colour(struct grid *g, struct start start, double *room)
 {
-    double plane[3];
-    first_plane(g, plane);
-    size_t room = (size_t)g->along * BLOCKS_ACROSS, n = 0;
-    double *values = calloc(room, sizeof *values);
-    if (values == NULL)
-        return false;
-    g->across[0] = plane[2];
-    for (int i = 0; i < g->along; i++) {
-        g->trend[i] = plane[0] + plane[1] * (v_of(g, i) - 0.5);
-        g->se[i] = TREND_SE_CAP;
-        for (int j = 0; j < BLOCKS_ACROSS; j++)
-            if (at(g, i, j)->seen)
-                values[n++] = at(g, i, j)->y - g->trend[i] - across_part(g->across, u_of(j), 0.5);
-    }
-    double limit = quantile(values, n, 0.6);
-    for (int k = 0; k < 2; k++) {
+    size_t n = 0;
+    double limit = -INFINITY;
+    for (int pass = 0; pass < 3; pass++) {
         n = 0;
         for (int i = 0; i < g->along; i++)
             for (int j = 0; j < BLOCKS_ACROSS; j++) {
                 const struct block *b = at(g, i, j);
-                double r = b->y - g->trend[i] - across_part(g->across, u_of(j), 0.5);
-                if (b->seen && r >= limit)
-                    values[n++] = b->d[k];
+                double r = b->y - g->trend[i] - across_part(g->across, u_of(j), v_of(g, i));
+                if (!b->seen || v_of(g, i) < start.from || v_of(g, i) > start.to || r < limit)
+                    continue;
+                room[n++] = pass == 0 ? r : b->d[pass - 1];
             }
-        g->colour[k][0] = n > 0 ? quantile(values, n, 0.5) : 0;
-        g->colour[k][1] = 0;
+        if (pass == 0)
+            limit = n > 0 ? quantile(room, n, 0.6) : 0;
+        else
+            g->colour[pass - 1][0] = n > 0 ? quantile(room, n, 0.5) : 0;
     }
-    free(values);
+    g->colour[0][1] = g->colour[1][1] = 0;
+}
+
+/* The first plane stands in for the trend. */
+static bool first_guess(struct grid *g, struct start start)
+{
+    double plane[3];
+    first_plane(g, plane);
+    double *room = calloc((size_t)g->along * BLOCKS_ACROSS, sizeof *room);
+    if (room == NULL)
+        return false;
+    memset(g->across, 0, sizeof g->across);
+    g->across[0] = plane[2];
+    for (int i = 0; i < g->along; i++) {
+        g->trend[i] = plane[0] + plane[1] * (v_of(g, i) - 0.5);
+        g->se[i] = TREND_SE_CAP;
+    }
+    first_colour(g, start, room);
+    free(room);
     return true;
 }
 
@@ -325,20 +339,65 @@ static void learn_colour(struct grid *g)
     }
 }
 
-static bool refine(struct grid *g)
+static void refine(struct grid *g)
 {
     for (int round = 0; round < ROUNDS; round++) {
         double patience = round < 2 ? 2 : 1;
         judge_blocks(g, patience);
         if (observe(g) < 2)
-            return false;
+            return;
         double step = 1.0 / g->along;
         if (sl_light_trend(g->mean, g->variance, g->along, step, ROUGHNESS_MIN, ROUGHNESS_MAX,
                            g->trend, g->se) < 0)
-            return false;
+            return;
         learn_across(g);
         learn_colour(g);
     }
+}
+
+/* Part of the blocks between two positions that is clean. */
+static double clean_part(const struct grid *g, double from, double to)
+{
+    int clean = 0, seen = 0;
+    for (int i = 0; i < g->along; i++) {
+        if (v_of(g, i) < from || v_of(g, i) > to)
+            continue;
+        for (int j = 0; j < BLOCKS_ACROSS; j++) {
+            clean += at(g, i, j)->clean;
+            seen += at(g, i, j)->seen;
+        }
+    }
+    return seen > 0 ? (double)clean / seen : 0;
+}
+
+/* Both ends of a strip are mostly clean: below the line, above the front. A white that says
+ * otherwise may have taken a pale dye for paper; then the ends' own colours are tried too. */
+static bool refine_best(struct grid *g)
+{
+    static const struct start starts[] = {{0, 1}, {0.9, 0.97}, {0.03, 0.1}};
+    enum { STARTS = sizeof starts / sizeof *starts };
+    int best = 0, last = 0;
+    double most = -1;
+    for (int k = 0; k < STARTS; k++) {
+        if (!first_guess(g, starts[k]))
+            return false;
+        refine(g);
+        last = k;
+        double low = clean_part(g, starts[2].from, starts[2].to),
+               high = clean_part(g, starts[1].from, starts[1].to);
+        double score = low + high + clean_part(g, 0, 1);
+        if (score > most + (k == 0 ? 0 : ANOTHER_START)) {
+            most = score;
+            best = k;
+        }
+        if (k == 0 && fmin(low, high) > ENDS_CLEAN)
+            break;
+    }
+    if (best == last)
+        return true;
+    if (!first_guess(g, starts[best]))
+        return false;
+    refine(g);
     return true;
 }
 
@@ -445,11 +504,10 @@ bool sl_light_learn(struct sl_light *light, const struct sl_sheet *sheet)
         goto done;
     g.mean = work, g.variance = work + along, g.trend = work + 2 * along, g.se = work + 3 * along;
     fill_blocks(&g, sheet);
-    ok = measure_noise(&g) && first_guess(&g);
+    ok = measure_noise(&g) && refine_best(&g);
     if (!ok)
         goto done;
-    if (refine(&g))
-        touch(&g);
+    touch(&g);
     write_light(&g, light);
 done:
     free(g.block);
