@@ -25,54 +25,54 @@ struct field {
     bool sharper;                        /* some window gains */
 };
 
+/* -ln R summed over the channels, each lane after the other, as means over the few rows that one
+ * sample of a window stands for. */
 struct signal {
     size_t rows;
     int count;
-    float *amount; /* rows x count, -ln R summed */
-    double *mean;  /* rows */
+    float *amount; /* count x rows */
 };
+
+static double lane_amount(const struct sl_lanes *lanes, size_t row, int lane)
+{
+    const float *value = lanes->value[sl_lanes_at(lanes, row, lane)];
+    double product = 1;
+    for (int c = 0; c < 3; c++)
+        product *= fmax((double)value[c], R_MIN);
+    return -log(product);
+}
 
 static bool signal_init(struct signal *s, const struct sl_lanes *lanes)
 {
     s->rows = lanes->rows;
     s->count = lanes->count;
     s->amount = calloc(s->rows * (size_t)s->count, sizeof *s->amount);
-    s->mean = calloc(s->rows, sizeof *s->mean);
-    if (s->amount == NULL || s->mean == NULL)
-        return false;
-    for (size_t row = 0; row < s->rows; row++) {
-        double sum = 0;
-        for (int lane = 0; lane < s->count; lane++) {
-            size_t at = sl_lanes_at(lanes, row, lane);
-            double a = 0;
-            for (int c = 0; c < 3; c++)
-                a -= log(fmax((double)lanes->value[at][c], R_MIN));
-            s->amount[at] = (float)a;
-            sum += a;
+    double *sum = calloc(s->rows + 1, sizeof *sum);
+    bool ok = s->amount != NULL && sum != NULL;
+    size_t half = (size_t)(WINDOW_HALF / (SAMPLES - 1) * (double)s->rows + 0.5);
+    for (int lane = 0; ok && lane < s->count; lane++) {
+        for (size_t row = 0; row < s->rows; row++)
+            sum[row + 1] = sum[row] + lane_amount(lanes, row, lane);
+        for (size_t row = 0; row < s->rows; row++) {
+            size_t from = row > half ? row - half : 0;
+            size_t to = row + half + 1 < s->rows ? row + half + 1 : s->rows;
+            s->amount[(size_t)lane * s->rows + row] =
+                (float)((sum[to] - sum[from]) / (double)(to - from));
         }
-        s->mean[row] = sum / s->count;
     }
-    return true;
+    free(sum);
+    return ok;
 }
 
 static void signal_finish(struct signal *s)
 {
     free(s->amount);
-    free(s->mean);
 }
 
-/* Mean over the few rows that one sample of a window stands for. */
 static double sample(const struct signal *s, int lane, double v)
 {
-    double half = WINDOW_HALF / (SAMPLES - 1) * (double)s->rows;
-    ptrdiff_t from = (ptrdiff_t)lround(v * (double)s->rows - 0.5 - half),
-              to = (ptrdiff_t)lround(v * (double)s->rows - 0.5 + half);
-    double sum = 0;
-    for (ptrdiff_t row = from; row <= to; row++) {
-        size_t at = row < 0 ? 0 : (size_t)row >= s->rows ? s->rows - 1 : (size_t)row;
-        sum += lane < 0 ? s->mean[at] : (double)s->amount[at * (size_t)s->count + (size_t)lane];
-    }
-    return sum / (double)(to - from + 1);
+    double row = fmin(fmax(v * (double)s->rows, 0), (double)(s->rows - 1));
+    return (double)s->amount[(size_t)lane * s->rows + (size_t)row];
 }
 
 static double window_v(int window)

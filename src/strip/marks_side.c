@@ -12,7 +12,7 @@
 #define CUT_EDGE 0.05      /* of the width */
 #define EDGE_PART 0.3      /* of the width at each side, within which columns may be left out */
 #define R_MIN 0.005
-enum { PARTS = 4, ROWS_MIN = 12, ROWS_MAX = 400, SMOOTH = 2 };
+enum { PARTS = 4, ROWS_MIN = 12, ROWS_MAX = 100, SMOOTH = 2 };
 
 static double log_light(const float rgb[3])
 {

@@ -35,17 +35,6 @@ struct sampler {
     struct tile tile;
 };
 
-static void sample_place(const struct sampler *s, const struct sl_sheet *sheet, int row, int column,
-                         int point, double *ret_x, double *ret_y)
-{
-    int i = point / s->points_across, j = point % s->points_across;
-    double v = (row + (i + 0.5) / s->points_along) / sheet->rows;
-    double u = (column + (j + 0.5) / s->points_across) / sheet->columns;
-    struct sl_point p = sl_sheet_map_point(s->map, u, v);
-    *ret_x = (p.x - s->image->x0) / s->image->scale;
-    *ret_y = (p.y - s->image->y0) / s->image->scale;
-}
-
 /* The image's pixels under rows `from`..`to`, found along the outline of that part. */
 static struct sl_rect tile_rect(const struct sampler *s, const struct sl_sheet *sheet, int from,
                                 int to)
@@ -111,47 +100,56 @@ static bool tile_fill(struct sampler *s, struct sl_rect rect)
     return true;
 }
 
-/* Bilinear in linear light; false outside the photo. */
-static bool sample(const struct tile *tile, double x, double y, double rgb[3], int *clipped)
+/* Bilinear in linear light; x, y in px of the tile. False outside the photo. */
+static bool sample(const struct tile *tile, double x, double y, float rgb[3], int *clipped)
 {
-    double column = floor(x), line = floor(y);
-    int i = (int)column - tile->x, j = (int)line - tile->y;
     /* half a pixel beyond the outermost centres is still the photo */
-    if (x - tile->x < -0.5 || y - tile->y < -0.5 || x - tile->x > tile->width - 0.5 ||
-        y - tile->y > tile->height - 0.5)
+    if (!(x >= -0.5 && y >= -0.5 && x <= tile->width - 0.5 && y <= tile->height - 0.5))
         return false;
+    int i = (int)(x + 1) - 1, j = (int)(y + 1) - 1; /* floor, as both are above -1 */
     int i1 = i + 1 < tile->width ? i + 1 : tile->width - 1, i0 = i < 0 ? 0 : i;
     int j1 = j + 1 < tile->height ? j + 1 : tile->height - 1, j0 = j < 0 ? 0 : j;
-    double a = x - column, b = y - line;
-    const float *p00 = tile->rgb + 3 * ((size_t)j0 * (size_t)tile->width + (size_t)i0);
-    const float *p01 = tile->rgb + 3 * ((size_t)j0 * (size_t)tile->width + (size_t)i1);
-    const float *p10 = tile->rgb + 3 * ((size_t)j1 * (size_t)tile->width + (size_t)i0);
-    const float *p11 = tile->rgb + 3 * ((size_t)j1 * (size_t)tile->width + (size_t)i1);
+    float a = (float)(x - i), b = (float)(y - j);
+    size_t upper = (size_t)j0 * (size_t)tile->width, lower = (size_t)j1 * (size_t)tile->width;
+    const float *p00 = tile->rgb + 3 * (upper + (size_t)i0);
+    const float *p01 = tile->rgb + 3 * (upper + (size_t)i1);
+    const float *p10 = tile->rgb + 3 * (lower + (size_t)i0);
+    const float *p11 = tile->rgb + 3 * (lower + (size_t)i1);
     for (int c = 0; c < 3; c++)
-        rgb[c] += (1 - b) * ((1 - a) * (double)p00[c] + a * (double)p01[c]) +
-                  b * ((1 - a) * (double)p10[c] + a * (double)p11[c]);
-    size_t nearest =
-        (size_t)(b < 0.5 ? j0 : j1) * (size_t)tile->width + (size_t)(a < 0.5 ? i0 : i1);
-    *clipped += tile->clipped[nearest];
+        rgb[c] += (1 - b) * ((1 - a) * p00[c] + a * p01[c]) + b * ((1 - a) * p10[c] + a * p11[c]);
+    *clipped += tile->clipped[(b < 0.5F ? upper : lower) + (size_t)(a < 0.5F ? i0 : i1)];
     return true;
 }
 
-static void fill_cell(const struct sampler *s, struct sl_sheet *sheet, int row, int column)
+static void fill_cell(const struct sampler *s, struct sl_sheet *sheet,
+                      const struct sl_sheet_line *lines, int row, int column)
 {
-    double rgb[3] = {0, 0, 0};
+    float rgb[3] = {0, 0, 0}; /* sums of at most POINTS_MAX^2 values of about 1: float is enough */
     int points = s->points_along * s->points_across, seen = 0, clipped = 0;
-    for (int k = 0; k < points; k++) {
-        double x, y;
-        sample_place(s, sheet, row, column, k, &x, &y);
-        seen += sample(&s->tile, x, y, rgb, &clipped);
+    double x0 = s->image->x0 + s->tile.x, y0 = s->image->y0 + s->tile.y;
+    for (int j = 0; j < s->points_across; j++) {
+        double u = (column + (j + 0.5) / s->points_across) / sheet->columns;
+        for (int i = 0; i < s->points_along; i++) {
+            struct sl_point p = sl_sheet_line_point(&lines[i], u);
+            seen += sample(&s->tile, p.x - x0, p.y - y0, rgb, &clipped);
+        }
     }
     size_t cell = (size_t)row * (size_t)sheet->columns + (size_t)column;
     for (int c = 0; c < 3; c++)
-        sheet->rgb[3 * cell + (size_t)c] = (float)(seen > 0 ? rgb[c] / seen : 0);
+        sheet->rgb[3 * cell + (size_t)c] = seen > 0 ? rgb[c] / (float)seen : 0;
     if (clipped > CLIPPED_PART * points)
         sheet->flags[cell] |= SL_CELL_CLIPPED;
     if (2 * seen < points)
         sheet->flags[cell] |= SL_CELL_HIDDEN;
+}
+
+static void fill_row(const struct sampler *s, struct sl_sheet *sheet, int row)
+{
+    struct sl_sheet_line lines[POINTS_MAX];
+    for (int i = 0; i < s->points_along; i++)
+        lines[i] = sl_sheet_map_line(s->map, (row + (i + 0.5) / s->points_along) / sheet->rows);
+    for (int column = 0; column < sheet->columns; column++)
+        fill_cell(s, sheet, lines, row, column);
 }
 
 static bool fill_sheet(struct sampler *s, struct sl_sheet *sheet)
@@ -161,8 +159,7 @@ static bool fill_sheet(struct sampler *s, struct sl_sheet *sheet)
         if (!tile_fill(s, tile_rect(s, sheet, from, to)))
             return false;
         for (int row = from; row < to; row++)
-            for (int column = 0; column < sheet->columns; column++)
-                fill_cell(s, sheet, row, column);
+            fill_row(s, sheet, row);
     }
     return true;
 }

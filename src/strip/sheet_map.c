@@ -121,12 +121,22 @@ bool sl_sheet_map_init(struct sl_sheet_map *map, const struct sl_outline *outlin
     return isfinite(map->length_px) && isfinite(map->width_px);
 }
 
-struct sl_point sl_sheet_map_point(const struct sl_sheet_map *map, double u, double v)
+struct sl_sheet_line sl_sheet_map_line(const struct sl_sheet_map *map, double v)
 {
     double at = fmin(fmax(v, 0.0), 1.0) * (SL_EDGE_POINTS - 1);
     int k = at >= SL_EDGE_POINTS - 1 ? SL_EDGE_POINTS - 2 : (int)at;
     double part = at - k;
     double left = map->left[k] + part * (map->left[k + 1] - map->left[k]);
     double right = map->right[k] + part * (map->right[k + 1] - map->right[k]);
-    return apply(map->to_photo, left + u * (right - left), v);
+    double width = right - left;
+    const double *m = map->to_photo;
+    return (struct sl_sheet_line){m[0] * left + m[1] * v + m[2], m[0] * width,
+                                  m[3] * left + m[4] * v + m[5], m[3] * width,
+                                  m[6] * left + m[7] * v + m[8], m[6] * width};
+}
+
+struct sl_point sl_sheet_map_point(const struct sl_sheet_map *map, double u, double v)
+{
+    struct sl_sheet_line line = sl_sheet_map_line(map, v);
+    return sl_sheet_line_point(&line, u);
 }

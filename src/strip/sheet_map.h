@@ -18,4 +18,15 @@ struct sl_sheet_map {
 bool sl_sheet_map_init(struct sl_sheet_map *map, const struct sl_outline *outline);
 struct sl_point sl_sheet_map_point(const struct sl_sheet_map *map, double u, double v);
 
+/* All points of one v: x = (x0 + u xu) / (w0 + u wu), y likewise. */
+struct sl_sheet_line {
+    double x0, xu, y0, yu, w0, wu;
+};
+struct sl_sheet_line sl_sheet_map_line(const struct sl_sheet_map *map, double v);
+static inline struct sl_point sl_sheet_line_point(const struct sl_sheet_line *line, double u)
+{
+    double w = 1 / (line->w0 + u * line->wu);
+    return (struct sl_point){(line->x0 + u * line->xu) * w, (line->y0 + u * line->yu) * w};
+}
+
 #endif
