@@ -175,12 +175,38 @@ def no_strip(run):
     refused(run, run.draw("none", "table.jpg"), DATA, "no-strip")
 
 
+def a_strip_cut_off_by_the_frame(run):
+    done = run.strandline("read", "--json", run.draw("cut-off", "cut-off.jpg"))
+    told = done.document()["photos"][0]
+    codes = [w["code"] for w in told["warnings"]]
+    for strip in told["strips"]:
+        codes += [w["code"] for w in strip["warnings"]]
+    if told["error"]:
+        one_sentence(done, "cut-off.jpg")
+        same((told["error"]["code"], done.code), ("cut-off", DATA), "error and exit code")
+    else:
+        holds("strip-cut-off" in codes, f"no word about the frame: {codes}")
+
+
 def a_black_frame(run):
     refused(run, run.draw("dark", "night.jpg"), DATA, "too-dark")
 
 
 def a_burnt_out_frame(run):
     refused(run, run.draw("burnt-out", "glare.jpg"), DATA, "burnt-out")
+
+
+def heavy_blur(run):
+    done = run.strandline("read", "--json", run.draw("blurred", "blur.jpg"))
+    told = done.document()["photos"][0]
+    codes = [w["code"] for w in told["warnings"]]
+    for strip in told["strips"]:
+        codes += [w["code"] for w in strip["warnings"]]
+    if told["error"]:
+        one_sentence(done, "blur.jpg")
+        same((told["error"]["code"], done.code), ("blurred", DATA), "error and exit code")
+    else:
+        holds("photo-blurred" in codes, f"no word about the blur: {codes}")
 
 
 def a_blank_strip_has_no_bands(run):
@@ -364,8 +390,8 @@ TESTS = [
     a_cut_jpeg, a_cut_png, a_cut_heic, a_cut_tiff, photos_cut_to_their_first_bytes,
     a_png_of_no_size, a_jpeg_of_no_size, a_png_that_claims_to_be_huge,
     a_jpeg_that_claims_to_be_huge, cmyk, a_broken_colour_profile, broken_exif,
-    no_colour_profile_is_told, no_strip, a_black_frame,
-    a_burnt_out_frame, a_blank_strip_has_no_bands,
+    no_colour_profile_is_told, no_strip, a_strip_cut_off_by_the_frame, a_black_frame,
+    a_burnt_out_frame, heavy_blur, a_blank_strip_has_no_bands,
     one_bad_photo_does_not_stop_the_batch, a_bad_photo_of_a_pair, one_strip_is_no_pair,
     two_different_inks_as_a_pair, bad_usage, numbers_out_of_range, origin_above_the_front,
     more_values_than_strips, a_photo_is_never_overwritten, a_full_disk, an_unwritable_place,

@@ -17,7 +17,7 @@ DYES = [1.5 * 0.022, 1.65 * 0.024, 1.05 * 0.0165]
 BOUND_AT_ONCE = LINE_FAINT / (LINE_FAINT + sum(DYES))
 BOUND_DRIED = LINE_DARK / (LINE_DARK + sum(DYES))
 
-RF_ALLOWED = 0.01        # found marks; the strip is 860 px long
+RF_ALLOWED = 0.006       # found marks; the strip is 860 px long
 RF_ALLOWED_GIVEN = 0.004  # marks set by hand
 SHARE_ALLOWED = 0.05
 
@@ -44,10 +44,10 @@ def a_single_strip(run):
         same((done.code, done.err), (0, ""), f"exit code and errors of {name}")
         strip = done.document()["photos"][0]["strips"][0]
         near(strip["origin"], ORIGIN, 0.01, f"origin in {name}")
-        near(strip["front"], FRONT, 0.03, f"front in {name}")
+        near(strip["front"], FRONT, 0.01, f"front in {name}")
         for (x, y), (tx, ty) in zip(strip["corners_px"], corners()):
-            near(x, tx, 5, f"x of a corner in {name}")
-            near(y, ty, 5, f"y of a corner in {name}")
+            near(x, tx, 1, f"x of a corner in {name}")
+            near(y, ty, 1, f"y of a corner in {name}")
 
 
 def marks_set_by_hand_are_kept(run):
@@ -74,6 +74,22 @@ def corners_set_by_hand_are_kept(run):
         near(x, tx, 0.006, "x")
         near(y, ty, 0.006, "y")
     near_any(strips[0]["bands"], RF[0], RF_ALLOWED)
+
+
+def corners_of_two_strips_by_hand(run):
+    """The same numbers as where the strips are found, and only the strips that were told."""
+    photo = run.draw("pair", "a.jpg")
+    quads = [s["corners_px"] for s in
+             run.strandline("read", "--json", photo).document()["photos"][0]["strips"]]
+    left, right = (",".join(f"{v:.2f}" for xy in quad for v in xy) for quad in quads)
+    done = run.strandline("pair", "--json", photo, "--corners", left, "--corners", right)
+    pair = done.document()["pairs"][0]
+    near(pair["dried_bound_share"], BOUND_DRIED, 0.06, "bound share, dried first")
+    done = run.strandline("read", "--json", photo, run.draw("single", "b.jpg"), "--corners",
+                          f"{right}:")
+    same([len(p["strips"]) for p in done.document()["photos"]], [1, 1], "strips")
+    near(done.document()["photos"][0]["strips"][0]["corners_px"][0][0], quads[1][0][0], 0.006,
+         "x of the lower left corner")
 
 
 def upside_down_by_hand_is_kept(run):
@@ -106,7 +122,7 @@ def a_pair_in_one_photo(run):
     pair = document["pairs"][0]
     for strip in document["photos"][0]["strips"]:
         for rf in RF:
-            near_any(strip["bands"], rf, 0.02)
+            near_any(strip["bands"], rf, RF_ALLOWED)
     near(pair["immediate_bound_share"], BOUND_AT_ONCE, 0.03, "bound share, dipped at once")
     near(pair["dried_bound_share"], BOUND_DRIED, 0.06, "bound share, dried first")
     near(pair["index"], 100 * pair["dried_bound_share"], 0.01, "index")
@@ -141,7 +157,7 @@ def the_same_photo_gives_the_same_numbers(run):
 
 TESTS = [
     a_single_strip, marks_set_by_hand_are_kept, corners_set_by_hand_are_kept,
-    upside_down_by_hand_is_kept, values_for_one_strip_of_two, values_for_two_photos,
+    corners_of_two_strips_by_hand, upside_down_by_hand_is_kept, values_for_one_strip_of_two, values_for_two_photos,
     a_pair_in_one_photo, a_pair_in_two_photos, roles_by_hand,
     the_same_photo_gives_the_same_numbers,
 ]
