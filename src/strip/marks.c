@@ -34,8 +34,11 @@ static const char where[] = "strip/marks";
 #define TICK_SIGMA 0.003
 #define ENDS_OUT 0.03    /* of the length, where no line is looked for */
 #define EDGE_REACH 0.03  /* of the length: a line and half as much again */
+#define EDGE_PART 0.35   /* of the most below ORIGIN_END: the bath leaves less */
 #define EDGE_AMOUNT 0.15 /* -ln R summed */
-#define EDGE_SIGMA 0.015
+#define EDGE_SIGMA 0.01
+#define TYPICAL_WIDTH 0.085   /* of the strip's width: 1.7 mm on 20 mm */
+#define BEGINS_BELOW 1.5      /* times the line's width */
 #define ORIGIN_EDGE_FROM 0.05 /* of the length, between which ink must begin */
 #define ORIGIN_EDGE_END 0.28
 #define CUT_SIGMA 0.015   /* widths of hand-cut ends differ by that much */
@@ -234,20 +237,36 @@ static const struct sl_tick *pick_tick(const struct sl_seen *seen)
     return NULL;
 }
 
-/* Where the row means first rise to half of what follows within a line's reach: a line that a band
- * has swallowed still ends there. NAN where ink starts nowhere that lines are ruled. */
+static double highest(const struct sl_view *view, int from, int to)
+{
+    double top = 0;
+    for (int row = from < 0 ? 0 : from; row <= to && row < view->rows; row++)
+        top = fmax(top, view->mean[row]);
+    return top;
+}
+
+/* Where the row means first rise steeply, from less than a fifth to more than half of what follows
+ * within a line's reach: a line that a band has swallowed still ends there. NAN where ink starts
+ * nowhere that lines are ruled. */
 static double lower_edge(const struct sl_view *view)
 {
     int reach = (int)(EDGE_REACH * view->rows), last = sl_view_row(view, ORIGIN_EDGE_END);
-    double limit = fmax(EDGE_AMOUNT, 6 * view->noise_mean);
+    double most = highest(view, sl_view_row(view, ORIGIN_EDGE_FROM), sl_view_row(view, ORIGIN_END));
+    double limit = fmax(fmax(EDGE_AMOUNT, 6 * view->noise_mean), EDGE_PART * most);
     for (int row = sl_view_row(view, ORIGIN_EDGE_FROM); row < last; row++) {
-        double top = 0;
-        for (int k = row; k < row + reach && k < view->rows; k++)
-            top = fmax(top, view->mean[k]);
-        if (top > limit && view->mean[row] > top / 2)
+        double top = highest(view, row, row + reach);
+        if (top > limit && view->mean[row] > top / 2 &&
+            view->mean[row < reach ? 0 : row - reach] < top / 5)
             return (row + 0.5) / view->rows;
     }
     return NAN;
+}
+
+/* What was taken for the line is a band if ink begins well below it. */
+static bool begins_below(const struct sl_view *view, const struct sl_line *line, double edge)
+{
+    double width = fmax(line->width, TYPICAL_WIDTH * view->width_part);
+    return isfinite(edge) && line->v - edge > BEGINS_BELOW * width;
 }
 
 /* Ticks say where the line was ruled even if the ink has left; a line near them says it better. */
@@ -256,9 +275,12 @@ static void find_origin(const struct sl_view *view, const struct sl_seen *seen,
 {
     const struct sl_line *line = pick_origin(view, seen->line, seen->lines);
     const struct sl_tick *tick = pick_tick(seen);
+    double edge = lower_edge(view);
+    if (line != NULL && begins_below(view, line, edge))
+        line = NULL;
     marks->origin = ORIGIN_COMMON;
     marks->origin_sigma = ORIGIN_SIGMA;
-    marks->line_width = 0.085 * view->width_part;
+    marks->line_width = TYPICAL_WIDTH * view->width_part;
     if (tick != NULL && (line == NULL || fabs(line->v - tick->v) > TICK_AT_LINE)) {
         marks->origin = tick->v;
         marks->origin_sigma = hypot(tick->sigma, TICK_SIGMA);
@@ -266,8 +288,8 @@ static void find_origin(const struct sl_view *view, const struct sl_seen *seen,
         marks->origin = line->v;
         marks->origin_sigma = line->sigma;
         marks->line_width = line->width;
-    } else if (isfinite(lower_edge(view))) {
-        marks->origin = lower_edge(view) + marks->line_width / 2;
+    } else if (isfinite(edge)) {
+        marks->origin = edge + marks->line_width / 2;
         marks->origin_sigma = EDGE_SIGMA;
     }
 }

@@ -38,9 +38,9 @@
 #define SKEW_MOST 0.25 /* a neighbouring band can make more of it */
 #define SKEW_ODDS 1.5
 #define BAND_WIDTH 0.02 /* of the length */
-#define GAP_COST 1.2
-#define GAP_COMMON 0.25 /* of the length: where the lowest ink is seen at the latest */
-#define GAP_SCALE 0.05
+#define GAP_COST 2.0
+#define GAP_COMMON 0.21 /* of the length: where the lowest ink is seen at the latest */
+#define GAP_SCALE 0.03
 #define LOG_ODDS_CAP 6.0
 #define ENDS_OUT 0.06      /* of the length at both ends: cut edges, table shining in */
 #define RIDGE_WIDTH 0.0065 /* of the length: crepe paper's ridges and pencil are thinner */

@@ -11,14 +11,17 @@
 #include <math.h>
 #include <stdlib.h>
 
-#define ENDS_OUT 0.06       /* of the length at the upper end: cut edge, table shining in */
-#define DYE_LEAST 0.08      /* amount; deltaE of about 2, less than light that is not well known */
-#define DYE_PART 0.06       /* of the lane's highest amount */
-#define THICK_PART 0.02     /* of the length: dye must go on for that much */
-#define LOOK_BACK 0.08      /* of the length, in which the edge's own height is looked for */
-#define EDGE_LEVEL 0.25     /* of that height; fingers are blurred to about there */
-#define STEEP 0.012         /* of the length from a tenth to eight tenths of the height */
-#define FINGERED 0.16       /* spread of the edge over its softness */
+#define ENDS_OUT 0.06   /* of the length at the upper end: cut edge, table shining in */
+#define DYE_LEAST 0.08  /* amount; deltaE of about 2, less than light that is not well known */
+#define DYE_PART 0.06   /* of the lane's highest amount */
+#define THICK_PART 0.02 /* of the length: dye must go on for that much */
+#define LOOK_BACK 0.08  /* of the length, in which the edge's own height is looked for */
+#define EDGE_LEVEL 0.35 /* of that height; fingers are blurred to about there */
+#define STEEP 0.012     /* of the length from a tenth to eight tenths of the height */
+#define FINGERED 0.2    /* spread of the edge over its softness; bands end more evenly */
+#define FINGERED_SURE 0.3
+#define DOUBTFUL_SIGMA 0.03
+#define RUN_LEAST 0.2       /* of the length; water climbs further than that above the line */
 #define SOFT_PART 0.25      /* of the softness: where within a soft edge the water stopped */
 #define EDGE_SIGMA 0.006    /* of the length: from a quarter of the height to the water */
 #define PENCIL_WIDTH 0.0065 /* of the length */
@@ -26,9 +29,14 @@
 #define TIDE_WIDTH 0.016
 #define TIDE_FAINT 0.3 /* amount; deltaE of up to about 6 */
 #define TIDE_TINT 0.18
-#define GREY_PART 0.25  /* largest less smallest channel over the sum */
-#define UNSEEN_GAP 0.05 /* of the length above the highest dye, where nothing shows */
-#define UNSEEN_SIGMA 0.07
+#define GREY_PART 0.25 /* largest less smallest channel over the sum */
+/* Where nothing shows: on about half the strips the leading dye ends at the front, on the others a
+ * tenth or two of the length below it (rendered strips of two kinds); soon above the line never. */
+#define UNSEEN_GAP 0.065
+#define UNSEEN_SIGMA 0.08
+#define UNSEEN_GAP_LOW 0.2
+#define UNSEEN_SIGMA_LOW 0.11
+#define FRONT_MOST 0.97 /* of the length */
 #define BELOW_EDGE 0.03 /* how far below the dye's edge a mark can still be the front's */
 
 struct edge {
@@ -176,20 +184,23 @@ static struct sl_front from_line(const struct sl_line *line, enum sl_front_seen 
                              .spread = line->wander};
 }
 
-static struct sl_front from_edge(const struct edge *e)
+static struct sl_front from_edge(const struct edge *e, double origin)
 {
     double softness = e->low - e->high;
-    bool pushed =
-        e->lanes >= SL_VIEW_LANES / 3 && (softness < STEEP || e->spread > FINGERED * softness);
+    bool far = e->v - origin > RUN_LEAST;
+    bool pushed = far && e->lanes >= SL_VIEW_LANES / 3 &&
+                  (softness < STEEP || e->spread > FINGERED * softness);
     struct sl_front front = {.slant = e->slant, .spread = e->spread};
     if (pushed) {
         front.v = e->v;
         front.sigma = hypot(fmax(EDGE_SIGMA, SOFT_PART * softness),
                             e->spread / sqrt(fmax(e->lanes / 3.0, 1)));
+        if (softness > STEEP && e->spread < FINGERED_SURE * softness)
+            front.sigma = hypot(front.sigma, DOUBTFUL_SIGMA);
         front.seen = SL_FRONT_DYE;
     } else {
-        front.v = fmin(e->low + UNSEEN_GAP, 0.99);
-        front.sigma = UNSEEN_SIGMA;
+        front.v = fmin(e->low + (far ? UNSEEN_GAP : UNSEEN_GAP_LOW), FRONT_MOST);
+        front.sigma = far ? UNSEEN_SIGMA : UNSEEN_SIGMA_LOW;
         front.seen = SL_FRONT_NOT_SEEN;
     }
     return front;
@@ -234,7 +245,7 @@ struct sl_front sl_front_find(const struct sl_view *view, const struct sl_seen *
     if (from_ticks(seen, lowest, &front) || from_lines(view, seen, lowest, &front))
         return front;
     if (e.lanes > 0)
-        return from_edge(&e);
+        return from_edge(&e, origin);
     return (struct sl_front){
         .v = 0.65, .sigma = 0.17, .seen = SL_FRONT_NOT_SEEN}; /* anywhere on common strips */
 }
