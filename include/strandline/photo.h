@@ -60,6 +60,9 @@ struct sl_image {
  * _TRUNCATED, _DAMAGED, _TOO_LARGE, _COLOUR_MODEL, _MEMORY. */
 SL_API sl_code sl_photo_open(const char *path, struct sl_photo **ret, struct sl_warnings *warnings,
                              struct sl_status *status);
+/* The same with another name than the path's in messages and information. */
+SL_API sl_code sl_photo_open_named(const char *path, const char *name, struct sl_photo **ret,
+                                   struct sl_warnings *warnings, struct sl_status *status);
 /* The same from memory (copied); `name` is used in messages. */
 SL_API sl_code sl_photo_open_memory(const void *bytes, size_t count, const char *name,
                                     struct sl_photo **ret, struct sl_warnings *warnings,
@@ -69,13 +72,17 @@ SL_API void sl_photo_close(struct sl_photo *photo);
 SL_API const struct sl_photo_info *sl_photo_info(const struct sl_photo *photo);
 
 /* Looks and regions decode anew from a baseline JPEG. Any other photo is decoded whole on the first
- * of them and kept until the photo is closed: 3 or 6 bytes a pixel. A file that turns out to end too
- * early or to be damaged gives no pixels at all: filler could pass for dye. */
+ * of them and kept until the photo is closed: 3 or 6 bytes a pixel. A file that turns out to end
+ * too early or to be damaged gives no pixels at all: filler could pass for dye. */
 
 /* The whole photo at a reduced scale: the longer side becomes at least `side_px` where the photo
  * has that, at most twice that. Cheap for JPEG (DCT scaling), box means elsewhere. */
 SL_API sl_code sl_photo_look(struct sl_photo *photo, int side_px, struct sl_image *ret,
                              struct sl_status *status);
+
+/* Decodes all pixels and keeps them (3 or 6 bytes each) until the photo is closed: regions are cut
+ * out of them from then on. */
+SL_API sl_code sl_photo_keep_pixels(struct sl_photo *photo, struct sl_status *status);
 
 /* A region at full resolution (scale 1); the rectangle is clipped to the photo, read x0, y0, width
  * and height back. */

@@ -56,9 +56,9 @@ struct sl_strip {
 };
 
 /* Settings of one run of sl_read. Hints apply to strips in their order, left to right; a single
- * one without corners holds for every strip; more hints than strips is SL_E_USAGE. Strips with
- * hand-set corners are not searched for: with corners in hint 0 the hints alone say which strips
- * there are. */
+ * one without corners holds for every strip; more hints than strips is SL_E_USAGE. Where every hint
+ * has corners the photo is not searched: the hints alone say which strips there are. Where only
+ * some have, these take the place of the strips found there in the order. */
 struct sl_read_options {
     size_t hint_count;
     struct sl_strip_hints hint[SL_STRIPS_MAX];
@@ -93,6 +93,30 @@ SL_API sl_code sl_read_photo(struct sl_photo *photo, const struct sl_warnings *p
                              const struct sl_read_options *options, struct sl_reading **ret,
                              struct sl_status *status);
 SL_API void sl_reading_destroy(struct sl_reading *reading);
+
+/* One photo read again and again while values are set by hand. What a change leaves as it was is
+ * kept, and each reading is exactly what sl_read gives for the same options. A reader serves one
+ * thread at a time. Ownership: opaque (open/close); it opens the photo when it needs it. `name` is
+ * used in place of the path in readings and messages. */
+struct sl_reader;
+SL_API sl_code sl_reader_open(const char *path, const char *name, struct sl_reader **ret,
+                              struct sl_status *status);
+SL_API void sl_reader_close(struct sl_reader *reader);
+/* Is told of progress, 0..1, by sl_reader_read. */
+SL_API void sl_reader_watch(struct sl_reader *reader, void (*progress)(void *context, double part),
+                            void *context);
+/* `previous`: the reading that this reader made last, or NULL; what has not changed is copied from
+ * there. Errors as for sl_read. */
+SL_API sl_code sl_reader_read(struct sl_reader *reader, const struct sl_read_options *options,
+                              const struct sl_reading *previous, struct sl_reading **ret,
+                              struct sl_status *status);
+/* The photo with its pixels, lent until sl_reader_rest: looks and regions cost no decoding. */
+SL_API sl_code sl_reader_photo(struct sl_reader *reader, struct sl_photo **ret,
+                               struct sl_status *status);
+/* Decodes and straightens what the next change needs, so that it is quick. */
+SL_API sl_code sl_reader_wake(struct sl_reader *reader, struct sl_status *status);
+/* Gives back all memory that can be had again from the file. */
+SL_API void sl_reader_rest(struct sl_reader *reader);
 
 /* Whether no ink was found: nothing of the strip's numbers but its geometry means anything. */
 SL_API bool sl_strip_is_blank(const struct sl_strip *strip);

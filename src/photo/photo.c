@@ -247,13 +247,19 @@ static sl_code open_bytes(uint8_t *bytes, size_t count, const char *name, struct
     return code;
 }
 
-sl_code sl_photo_open(const char *path, struct sl_photo **ret, struct sl_warnings *warnings,
-                      struct sl_status *status)
+sl_code sl_photo_open_named(const char *path, const char *name, struct sl_photo **ret,
+                            struct sl_warnings *warnings, struct sl_status *status)
 {
     uint8_t *bytes = NULL;
     size_t count = 0;
     sl_code code = file_read(path, &bytes, &count, status);
-    return code ? code : open_bytes(bytes, count, path, ret, warnings, status);
+    return code ? code : open_bytes(bytes, count, name, ret, warnings, status);
+}
+
+sl_code sl_photo_open(const char *path, struct sl_photo **ret, struct sl_warnings *warnings,
+                      struct sl_status *status)
+{
+    return sl_photo_open_named(path, path, ret, warnings, status);
 }
 
 sl_code sl_photo_open_memory(const void *bytes, size_t count, const char *name,
@@ -294,6 +300,11 @@ static sl_code need_whole(struct sl_photo *photo, struct sl_status *status)
     if (photo->whole.pixels)
         return SL_OK;
     return photo->decoder->decode(photo, &photo->whole, status);
+}
+
+sl_code sl_photo_keep_pixels(struct sl_photo *photo, struct sl_status *status)
+{
+    return need_whole(photo, status);
 }
 
 /* Turns the stored image right way up; frees it, or passes it on where nothing is to be turned. */

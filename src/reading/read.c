@@ -16,6 +16,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* Parts of the work that are done once strips are found and their marks read, by the clock. */
+static const double PROGRESS_FOUND = 0.4, PROGRESS_MARKS = 0.75;
+
 static sl_code no_memory(struct sl_status *status)
 {
     return sl_status_set(status, SL_E_MEMORY, "reading", "Close other programs.",
@@ -28,31 +31,64 @@ static void item_finish(struct sl_read_item *item)
     item->sheet = (struct sl_sheet){0};
 }
 
+static struct sl_strip_hints hints_used(const struct sl_read_item *item)
+{
+    struct sl_strip_hints hints = item->hints;
+    if (item->found.given && hints.upside_down < 0)
+        hints.upside_down = 0; /* hand-set corners say which end is the lower one */
+    return hints;
+}
+
+static sl_code straighten(struct sl_read_run *run, const struct sl_outline *outline,
+                          struct sl_sheet *ret, struct sl_status *status)
+{
+    const struct sl_sheet *kept = run->memo ? sl_memo_sheet(run->memo, outline) : NULL;
+    if (kept)
+        return sl_sheet_copy(kept, ret) ? SL_OK : no_memory(status);
+    sl_code code = sl_sheet_straighten(run->photo, outline, ret, status);
+    if (code == SL_OK && run->memo)
+        sl_memo_keep_sheet(run->memo, outline, ret);
+    return code;
+}
+
 /* Straightens the strip as found and reads its marks afresh. */
-static sl_code item_read(struct sl_photo *photo, struct sl_read_item *item,
-                         struct sl_status *status)
+static sl_code item_read_afresh(struct sl_read_run *run, struct sl_read_item *item,
+                                struct sl_status *status)
 {
     item_finish(item);
     item->outline = item->found;
     item->warnings.count = 0;
-    struct sl_strip_hints hints = item->hints;
-    if (item->found.given && hints.upside_down < 0)
-        hints.upside_down = 0; /* hand-set corners say which end is the lower one */
-    sl_code code = sl_sheet_straighten(photo, &item->outline, &item->sheet, status);
+    struct sl_strip_hints hints = hints_used(item);
+    sl_code code = straighten(run, &item->outline, &item->sheet, status);
     if (code == SL_OK)
         code = sl_sheet_read_marks(&item->sheet, &item->outline, &hints, &item->marks,
                                    &item->warnings, status);
+    if (code == SL_OK && run->memo)
+        sl_memo_keep_marks(run->memo, item, &hints);
     return code;
 }
 
+/* The same, where it is remembered without a sheet: `measure` asks for one if it needs it. */
+static sl_code item_read(struct sl_read_run *run, struct sl_read_item *item,
+                         struct sl_status *status)
+{
+    struct sl_strip_hints hints = hints_used(item);
+    const struct sl_memo_marks *kept =
+        run->memo ? sl_memo_marks(run->memo, &item->found, &hints) : NULL;
+    if (!kept)
+        return item_read_afresh(run, item, status);
+    item_finish(item);
+    item->outline = kept->outline;
+    item->marks = kept->marks;
+    item->warnings = kept->warnings;
+    return SL_OK;
+}
+
+/* Hand-set corners of every strip: the photo is not searched. */
 static sl_code outlines_given(struct sl_photo *photo, const struct sl_read_options *options,
                               struct sl_outlines *ret, struct sl_status *status)
 {
     for (size_t i = 0; i < options->hint_count; i++) {
-        if (!options->hint[i].has_corners)
-            return sl_status_set(status, SL_E_USAGE, "reading",
-                                 "Give the corners of every strip, or of none.",
-                                 "strip %zu has no corners while others have", i + 1);
         sl_code code =
             sl_outline_from_corners(photo, options->hint[i].corners_px, &ret->item[i], status);
         if (code != SL_OK)
@@ -62,16 +98,45 @@ static sl_code outlines_given(struct sl_photo *photo, const struct sl_read_optio
     return SL_OK;
 }
 
-static bool corners_given(const struct sl_read_options *options)
+static bool all_corners_given(const struct sl_read_options *options)
 {
     for (size_t i = 0; i < options->hint_count; i++)
-        if (options->hint[i].has_corners)
-            return true;
-    return false;
+        if (!options->hint[i].has_corners)
+            return false;
+    return options->hint_count > 0;
+}
+
+static sl_code outlines_found(struct sl_read_run *run, struct sl_outlines *ret,
+                              struct sl_warnings *warnings, struct sl_status *status)
+{
+    struct sl_read_memo *memo = run->memo;
+    if (!memo)
+        return sl_strips_find(run->photo, ret, warnings, status);
+    if (!memo->searched) {
+        memo->search_warnings.count = 0;
+        memo->search_code = sl_strips_find(run->photo, &memo->outlines, &memo->search_warnings,
+                                           &memo->search_status);
+        memo->searched = memo->search_code != SL_E_MEMORY;
+    }
+    for (size_t i = 0; i < memo->search_warnings.count; i++) {
+        const struct sl_status *w = &memo->search_warnings.item[i];
+        sl_warn(warnings, w->code, w->where, w->remedy, "%s", w->message);
+    }
+    if (memo->search_code == SL_OK)
+        *ret = memo->outlines;
+    else if (status)
+        *status = memo->search_status;
+    return memo->search_code;
+}
+
+static void tell_progress(const struct sl_read_run *run, double part)
+{
+    if (run->progress)
+        run->progress(run->progress_context, part);
 }
 
 /* Strips that can't be read are dropped with a warning; `ret_error` keeps the last reason. */
-static size_t read_items(struct sl_photo *photo, const struct sl_outlines *outlines,
+static size_t read_items(struct sl_read_run *run, const struct sl_outlines *outlines,
                          struct sl_read_item *items, struct sl_warnings *warnings,
                          struct sl_status *ret_error)
 {
@@ -80,7 +145,7 @@ static size_t read_items(struct sl_photo *photo, const struct sl_outlines *outli
         struct sl_read_item *item = &items[n];
         *item = (struct sl_read_item){.found = outlines->item[i]};
         sl_strip_hints_init(&item->hints);
-        if (item_read(photo, item, ret_error) == SL_OK) {
+        if (item_read(run, item, ret_error) == SL_OK) {
             n++;
             continue;
         }
@@ -92,7 +157,7 @@ static size_t read_items(struct sl_photo *photo, const struct sl_outlines *outli
 }
 
 /* Turning one strip can settle another, hence the loop; each strip is turned at most once. */
-static void agree_on_direction(struct sl_photo *photo, struct sl_read_item *items, size_t count)
+static void agree_on_direction(struct sl_read_run *run, struct sl_read_item *items, size_t count)
 {
     for (size_t round = 0; round < count; round++) {
         int i = sl_read_disagrees(items, count);
@@ -101,7 +166,7 @@ static void agree_on_direction(struct sl_photo *photo, struct sl_read_item *item
         struct sl_read_item *item = &items[i];
         item->hints.upside_down = item->marks.turned ? 0 : 1;
         struct sl_status ignored;
-        if (item_read(photo, item, &ignored) != SL_OK)
+        if (item_read(run, item, &ignored) != SL_OK)
             return;
     }
 }
@@ -120,18 +185,26 @@ static bool hint_is_set(const struct sl_strip_hints *h)
            !isnan(h->paper_reflectance[0]);
 }
 
-static sl_code apply_hints(struct sl_photo *photo, const struct sl_read_options *options,
-                           struct sl_read_item *items, size_t count, struct sl_status *status)
+static sl_code apply_hints(struct sl_read_run *run, struct sl_read_item *items, size_t count,
+                           struct sl_status *status)
 {
+    const struct sl_read_options *options = run->options;
     for (size_t i = 0; i < count; i++) {
         const struct sl_strip_hints *hint = hint_for(options, i);
         if (!hint || !hint_is_set(hint))
             continue;
         int direction = items[i].hints.upside_down;
+        sl_code code = SL_OK;
+        if (hint->has_corners)
+            code = sl_outline_from_corners(run->photo, hint->corners_px, &items[i].found, status);
+        if (code != SL_OK)
+            return code;
+        if (hint->has_corners)
+            direction = -1; /* the corners' own */
         items[i].hints = *hint;
         if (items[i].hints.upside_down < 0)
             items[i].hints.upside_down = direction;
-        sl_code code = item_read(photo, &items[i], status);
+        code = item_read(run, &items[i], status);
         if (code != SL_OK)
             return code;
     }
@@ -183,14 +256,42 @@ static void name_strip(struct sl_strip *strip, size_t index, size_t count,
     strip->scale_source = isnan(strip->length_mm) ? SL_SCALE_NONE : SL_SCALE_GIVEN;
 }
 
-static sl_code measure(struct sl_read_item *item, const struct sl_read_options *options,
-                       struct sl_strip *strip, struct sl_status *status)
+static struct sl_read_key key_of(const struct sl_read_run *run, const struct sl_read_item *item,
+                                 const struct sl_strip *strip)
 {
+    return (struct sl_read_key){item->found, hints_used(item), strip->length_mm,
+                                run->options->profile};
+}
+
+/* The strip as the reading before has it, where nothing that it follows from has changed. */
+static const struct sl_strip *measured_before(const struct sl_read_run *run,
+                                              const struct sl_read_key *key)
+{
+    if (!run->memo || !run->previous || run->memo->last != run->previous)
+        return NULL;
+    for (size_t i = 0; i < run->previous->strip_count; i++)
+        if (sl_read_key_same(&run->memo->last_key[i], key))
+            return &run->previous->strip[i];
+    return NULL;
+}
+
+static sl_code measure(struct sl_read_run *run, struct sl_read_item *item, struct sl_strip *strip,
+                       struct sl_status *status)
+{
+    struct sl_read_key key = key_of(run, item, strip);
+    const struct sl_strip *before = measured_before(run, &key);
+    sl_code code = SL_OK;
+    if (before)
+        return sl_read_copy_measured(before, strip) ? SL_OK : no_memory(status);
+    if (!item->sheet.rgb)
+        code = item_read_afresh(run, item, status);
+    if (code != SL_OK)
+        return code;
     strip->outline = item->outline;
     strip->marks = item->marks;
     strip->warnings = item->warnings;
-    sl_code code =
-        sl_profile_make(&item->sheet, &item->marks, &options->profile, &strip->profile, status);
+    code = sl_profile_make(&item->sheet, &item->marks, &run->options->profile, &strip->profile,
+                           status);
     if (code == SL_OK)
         code = sl_bands_find(&strip->profile, &strip->marks, strip->length_mm, &strip->bands,
                              &strip->warnings, status);
@@ -199,25 +300,38 @@ static sl_code measure(struct sl_read_item *item, const struct sl_read_options *
     return code;
 }
 
-static sl_code measure_all(struct sl_read_item *items, size_t count,
-                           const struct sl_read_options *options, struct sl_reading *reading,
-                           struct sl_status *status)
+/* Only once the whole reading has come about: the keys belong to that one. */
+static void remember(struct sl_read_run *run, const struct sl_read_item *items,
+                     const struct sl_reading *reading)
+{
+    if (!run->memo)
+        return;
+    run->memo->last = reading;
+    run->memo->last_count = reading->strip_count;
+    for (size_t i = 0; i < reading->strip_count; i++)
+        run->memo->last_key[i] = key_of(run, &items[i], &reading->strip[i]);
+}
+
+static sl_code measure_all(struct sl_read_run *run, struct sl_read_item *items, size_t count,
+                           struct sl_reading *reading, struct sl_status *status)
 {
     reading->strip = calloc(count, sizeof *reading->strip);
     if (!reading->strip)
         return no_memory(status);
     reading->strip_count = count;
     for (size_t i = 0; i < count; i++) {
-        name_strip(&reading->strip[i], i, count, options);
-        sl_code code = measure(&items[i], options, &reading->strip[i], status);
+        name_strip(&reading->strip[i], i, count, run->options);
+        sl_code code = measure(run, &items[i], &reading->strip[i], status);
         if (code != SL_OK)
             return code;
         item_finish(&items[i]); /* one sheet at a time is enough */
+        tell_progress(run, PROGRESS_MARKS + (1 - PROGRESS_MARKS) * (double)(i + 1) / (double)count);
     }
-    if ((count == 2 || count == 4) && options->role_count == 0)
+    if ((count == 2 || count == 4) && run->options->role_count == 0)
         sl_warn(&reading->warnings, SL_W_ROLES, "reading", "Say --roles if they lie otherwise.",
                 "taken for granted: left is dipped at once, right is dried first%s",
                 count == 4 ? ", in two pairs" : "");
+    remember(run, items, reading);
     return SL_OK;
 }
 
@@ -228,9 +342,10 @@ static bool is_fatal(sl_code code)
            code == SL_E_ORIGIN_ABOVE_FRONT;
 }
 
-static sl_code read_strips(struct sl_photo *photo, const struct sl_read_options *options,
-                           struct sl_reading *reading, struct sl_status *status)
+static sl_code read_strips(struct sl_read_run *run, struct sl_reading *reading,
+                           struct sl_status *status)
 {
+    const struct sl_read_options *options = run->options;
     struct sl_outlines *outlines = calloc(1, sizeof *outlines);
     struct sl_read_item *items = calloc(SL_STRIPS_MAX, sizeof *items);
     size_t count = 0;
@@ -239,27 +354,29 @@ static sl_code read_strips(struct sl_photo *photo, const struct sl_read_options 
         code = no_memory(status);
         goto done;
     }
-    bool given = corners_given(options);
-    code = given ? outlines_given(photo, options, outlines, status)
-                 : sl_strips_find(photo, outlines, &reading->warnings, status);
+    bool given = all_corners_given(options);
+    code = given ? outlines_given(run->photo, options, outlines, status)
+                 : outlines_found(run, outlines, &reading->warnings, status);
     if (code != SL_OK)
         goto done;
+    tell_progress(run, PROGRESS_FOUND);
     struct sl_status last = {0};
-    count = read_items(photo, outlines, items, &reading->warnings, &last);
+    count = read_items(run, outlines, items, &reading->warnings, &last);
     if (count == 0) {
         if (status)
             *status = last;
         code = last.code;
         goto done;
     }
-    agree_on_direction(photo, items, count);
+    tell_progress(run, PROGRESS_MARKS);
+    agree_on_direction(run, items, count);
     if (!given)
         sl_read_sort(items, count);
     code = check_counts(options, count, status);
     if (code == SL_OK)
-        code = apply_hints(photo, options, items, count, status);
+        code = apply_hints(run, items, count, status);
     if (code == SL_OK)
-        code = measure_all(items, count, options, reading, status);
+        code = measure_all(run, items, count, reading, status);
 done:
     for (size_t i = 0; items && i < count; i++)
         item_finish(&items[i]);
@@ -278,20 +395,19 @@ static struct sl_reading *reading_create(const struct sl_read_options *options)
     return reading;
 }
 
-sl_code sl_read_photo(struct sl_photo *photo, const struct sl_warnings *photo_warnings,
-                      const struct sl_read_options *options, struct sl_reading **ret,
-                      struct sl_status *status)
+sl_code sl_read_run(struct sl_read_run *run, const struct sl_warnings *photo_warnings,
+                    struct sl_reading **ret, struct sl_status *status)
 {
-    struct sl_reading *reading = reading_create(options);
+    struct sl_reading *reading = reading_create(run->options);
     if (!reading)
         return no_memory(status);
-    reading->photo = *sl_photo_info(photo);
+    reading->photo = *sl_photo_info(run->photo);
     if (photo_warnings)
         reading->warnings = *photo_warnings;
     if (!reading->conditions.date[0])
         memcpy(reading->conditions.date, reading->photo.date, sizeof reading->conditions.date);
     struct sl_status problem = {0};
-    sl_code code = read_strips(photo, options, reading, &problem);
+    sl_code code = read_strips(run, reading, &problem);
     if (code != SL_OK && is_fatal(code)) {
         sl_reading_destroy(reading);
         if (status)
@@ -306,6 +422,33 @@ sl_code sl_read_photo(struct sl_photo *photo, const struct sl_warnings *photo_wa
     return SL_OK;
 }
 
+sl_code sl_read_failed(const char *name, const struct sl_read_options *options,
+                       const struct sl_warnings *warnings, const struct sl_status *problem,
+                       struct sl_reading **ret, struct sl_status *status)
+{
+    if (problem->code == SL_E_MEMORY) {
+        if (status)
+            *status = *problem;
+        return problem->code;
+    }
+    struct sl_reading *reading = reading_create(options);
+    if (!reading)
+        return no_memory(status);
+    snprintf(reading->photo.file, sizeof reading->photo.file, "%s", name);
+    reading->error = *problem;
+    reading->warnings = *warnings;
+    *ret = reading;
+    return SL_OK;
+}
+
+sl_code sl_read_photo(struct sl_photo *photo, const struct sl_warnings *photo_warnings,
+                      const struct sl_read_options *options, struct sl_reading **ret,
+                      struct sl_status *status)
+{
+    struct sl_read_run run = {.photo = photo, .options = options};
+    return sl_read_run(&run, photo_warnings, ret, status);
+}
+
 sl_code sl_read(const char *path, const struct sl_read_options *options, struct sl_reading **ret,
                 struct sl_status *status)
 {
@@ -313,22 +456,9 @@ sl_code sl_read(const char *path, const struct sl_read_options *options, struct 
     struct sl_warnings warnings = {0};
     struct sl_status problem = {0};
     sl_code code = sl_photo_open(path, &photo, &warnings, &problem);
-    if (code == SL_OK) {
-        code = sl_read_photo(photo, &warnings, options, ret, status);
-        sl_photo_close(photo);
-        return code;
-    }
-    if (code == SL_E_MEMORY) {
-        if (status)
-            *status = problem;
-        return code;
-    }
-    struct sl_reading *reading = reading_create(options);
-    if (!reading)
-        return no_memory(status);
-    snprintf(reading->photo.file, sizeof reading->photo.file, "%s", path);
-    reading->error = problem;
-    reading->warnings = warnings;
-    *ret = reading;
-    return SL_OK;
+    if (code != SL_OK)
+        return sl_read_failed(path, options, &warnings, &problem, ret, status);
+    code = sl_read_photo(photo, &warnings, options, ret, status);
+    sl_photo_close(photo);
+    return code;
 }

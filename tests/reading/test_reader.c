@@ -1,0 +1,144 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* A reader that has kept much gives exactly what a fresh run gives. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+
+#include <gsl/gsl_errno.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "strandline/report.h"
+
+static const char photo[] = FIXTURES_DIR "/photos/bench-pair.jpg";
+
+static char *json_of(struct sl_reading *reading)
+{
+    struct sl_document document;
+    struct sl_reading *one[1] = {reading};
+    char *text = NULL;
+    sl_document_init(&document);
+    document.reading = one;
+    document.reading_count = 1;
+    assert_int_equal(sl_report_json(&document, NULL, 0, &text, NULL), SL_OK);
+    return text;
+}
+
+static char *fresh(const struct sl_read_options *options)
+{
+    struct sl_reading *reading = NULL;
+    assert_int_equal(sl_read(photo, options, &reading, NULL), SL_OK);
+    char *text = json_of(reading);
+    sl_reading_destroy(reading);
+    return text;
+}
+
+/* Reads anew with the reader and compares with a fresh run, to the last digit. */
+static void check_step(struct sl_reader *reader, const struct sl_read_options *options,
+                       struct sl_reading **last)
+{
+    struct sl_reading *reading = NULL;
+    assert_int_equal(sl_reader_read(reader, options, *last, &reading, NULL), SL_OK);
+    char *kept = json_of(reading), *expected = fresh(options);
+    assert_string_equal(kept, expected);
+    free(kept);
+    free(expected);
+    sl_reading_destroy(*last);
+    *last = reading;
+}
+
+static void test_every_change(void **state)
+{
+    (void)state;
+    struct sl_reader *reader = NULL;
+    struct sl_reading *last = NULL;
+    struct sl_read_options *options = malloc(sizeof *options);
+    assert_non_null(options);
+    sl_read_options_init(options);
+    assert_int_equal(sl_reader_open(photo, photo, &reader, NULL), SL_OK);
+    check_step(reader, options, &last);
+    assert_int_equal(last->strip_count, 2);
+    options->hint_count = 2;
+    options->hint[0].origin = 0.2;
+    check_step(reader, options, &last);
+    options->hint[0].origin = 0.21;
+    options->hint[1].front = 0.9;
+    check_step(reader, options, &last);
+    assert_int_equal(sl_reader_wake(reader, NULL), SL_OK); /* the pixels are all there now */
+    options->hint[1].length_mm = 100;
+    check_step(reader, options, &last);
+    options->hint[0].has_corners = true; /* one strip's corners; the other stays as found */
+    memcpy(options->hint[0].corners_px, last->strip[0].outline.corner_px,
+           sizeof options->hint[0].corners_px);
+    options->hint[0].corners_px[2].x += 7.5;
+    double found_x = last->strip[1].outline.corner_px[0].x;
+    check_step(reader, options, &last);
+    assert_true(last->strip[0].outline.given);
+    assert_false(last->strip[1].outline.given);
+    assert_true(fabs(last->strip[1].outline.corner_px[0].x - found_x) < 1e-9);
+    sl_reader_rest(reader);
+    options->hint[1].has_corners = true;
+    memcpy(options->hint[1].corners_px, last->strip[1].outline.corner_px,
+           sizeof options->hint[1].corners_px);
+    check_step(reader, options, &last);
+    options->hint[1].upside_down = 1;
+    check_step(reader, options, &last);
+    sl_read_options_init(options);
+    check_step(reader, options, &last);
+    sl_reading_destroy(last);
+    sl_reader_close(reader);
+    free(options);
+}
+
+static void test_bad_value_leaves_reader_sound(void **state)
+{
+    (void)state;
+    struct sl_reader *reader = NULL;
+    struct sl_reading *last = NULL, *none = NULL;
+    struct sl_status status = {0};
+    struct sl_read_options *options = malloc(sizeof *options);
+    assert_non_null(options);
+    sl_read_options_init(options);
+    assert_int_equal(sl_reader_open(photo, photo, &reader, NULL), SL_OK);
+    check_step(reader, options, &last);
+    options->hint_count = 5;
+    assert_int_equal(sl_reader_read(reader, options, last, &none, &status), SL_E_USAGE);
+    assert_null(none);
+    options->hint_count = 0;
+    check_step(reader, options, &last);
+    sl_reading_destroy(last);
+    sl_reader_close(reader);
+    free(options);
+}
+
+static void test_no_file(void **state)
+{
+    (void)state;
+    struct sl_reader *reader = NULL;
+    struct sl_reading *reading = NULL;
+    struct sl_read_options *options = malloc(sizeof *options);
+    assert_non_null(options);
+    sl_read_options_init(options);
+    assert_int_equal(sl_reader_open("/nowhere/x.jpg", "x.jpg", &reader, NULL), SL_OK);
+    assert_int_equal(sl_reader_read(reader, options, NULL, &reading, NULL), SL_OK);
+    assert_int_equal(reading->error.code, SL_E_NO_FILE);
+    assert_string_equal(reading->photo.file, "x.jpg");
+    sl_reading_destroy(reading);
+    sl_reader_close(reader);
+    free(options);
+}
+
+int main(void)
+{
+    gsl_set_error_handler_off();
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_every_change),
+        cmocka_unit_test(test_bad_value_leaves_reader_sound),
+        cmocka_unit_test(test_no_file),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
