@@ -1,14 +1,13 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /* From a profile to bands:
  * 1. Lay the profile out on the Rf axis (track).
- * 2. Find the maxima that stand out (seed), drop what is no band: stains below the line, marks
- *    above the front, the water's own line at the front.
- * 3. Measure each band; its share is its part of the area between the valleys.
- * 4. Read what stayed at the origin (bound) and how far each colour reaches (reach). */
+ * 2. Find the maxima that stand out (seed), measure each (measure), drop what is no band (sift).
+ * 3. A band's share is its part of the area between its valleys.
+ * 4. Fit all of it together (fit); the fit refines apexes and adds bands under others (resolve).
+ * 5. Read what stayed at the origin (bound) and how far each colour reaches (reach). */
 #include <gsl/gsl_math.h>
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 #include "band/bound.h"
 #include "band/fit.h"
@@ -16,49 +15,18 @@
 #include "band/reach.h"
 #include "band/resolve.h"
 #include "band/seed.h"
+#include "band/sift.h"
 #include "band/track.h"
-#include "strandline/colour.h"
 
 static const double z_95 = 1.959964;
-/* A band that runs with the water may have its apex a little above the mean front. */
-static const double above_front = 0.06;
-/* The water's own line: within this of the front, and paler than any dye that shows. */
-static const double water_line_rf = 0.035, water_line_lightness = 93.0, water_line_chroma = 9.0;
-static const double mark_width = 0.75, away_from_line = 3.0; /* in widths of the line */
-static const double stain_limit = 1.2;
-static const double pencil_lightness = 70.0, pencil_chroma = 2.5, pencil_share = 0.8;
-static const double seen_least = 2.0; /* CIE 1976 units; just seen side by side is about 1 */
-static const double gaussian_area = 1.064467, tail_allowance = 1.2;
-static const double broad_band = 0.33, smear_part = 0.6;
+/* K/S is proportional to dye only roughly: at dark places blur, gloss and the camera's channels
+ * spoil it. Part of a band's load against the others'. */
+static const double load_doubt = 0.14;
+/* Smear: area of a Gaussian in heights times half widths, what a tail may add to it, a half width
+ * that is no band's any more, and the least part of the load that bands must hold. */
+static const double gaussian_area = 1.064467, tail_allowance = 1.1;
+static const double broad_band = 0.25, smear_part = 0.75;
 static const double poor_fit = 15.0; /* reduced chi-square, errors with texture and shape in them */
-
-static bool is_water_line(const struct track *track, const struct sl_band *band)
-{
-    return fabs(band->rf - 1.0) < water_line_rf + z_95 * track->front_se &&
-           band->lab_d50[0] > water_line_lightness &&
-           sl_lab_chroma(band->lab_d50) < water_line_chroma;
-}
-
-/* Dye spreads as it travels: what is narrower than the line that it came from is a pencil mark, a
- * crease or the edge of something, and no band. */
-static bool is_mark(const struct track *track, const struct sl_band *band)
-{
-    return band->rf > away_from_line * track->line &&
-           band->half_width_rf < mark_width * track->ruled;
-}
-
-/* A difference to clean paper that nobody would see is light, not dye. */
-static bool is_seen(const struct sl_band *band)
-{
-    return hypot(100.0 - band->lab_d50[0], sl_lab_chroma(band->lab_d50)) > seen_least;
-}
-
-static bool is_band(const struct track *track, const struct sl_band *band)
-{
-    return band->rf > -stain_limit * retained_limit(track) - z_95 * track->origin_se &&
-           band->rf < 1.0 + above_front + z_95 * track->front_se && !is_water_line(track, band) &&
-           !is_mark(track, band) && is_seen(band);
-}
 
 struct extent {
     double from, to; /* Rf between which the strip carries dye */
@@ -88,10 +56,6 @@ static struct extent dye_extent(const struct track *track, const struct seeds *s
     return extent;
 }
 
-/* K/S is proportional to dye only roughly: at dark places blur, gloss and the camera's channels
- * spoil it. Part of a band's load against the others'. */
-static const double load_doubt = 0.1;
-
 static void set_share(const struct track *track, const struct extent *extent,
                       const struct seeds *seeds, const struct seed *seed, struct sl_band *band)
 {
@@ -117,7 +81,7 @@ static void list_bands(const struct sl_profile *profile, const struct track *tra
     for (size_t k = 0; k < seeds->count && ret->count < SL_BANDS_MAX; k++) {
         struct sl_band band;
         band_measure(profile, track, seeds, &seeds->item[k], &band);
-        if (!is_band(track, &band))
+        if (!sift_is_band(track, &band))
             continue;
         set_share(track, extent, seeds, &seeds->item[k], &band);
         band.retained = fabs(band.rf) <= retained_limit(track) + z_95 * track->origin_se;
@@ -188,7 +152,7 @@ static void retained_colour(const struct sl_profile *profile, const struct track
 }
 
 /* A band holds about 1.06 times height times half width (a Gaussian), a tailing one somewhat more;
- * what its valleys hold beyond that, and bands as broad as a third of the way, are streaks. */
+ * what its valleys hold beyond that, and bands broader than a quarter of the way, are streaks. */
 static bool is_smeared(const struct sl_bands *bands)
 {
     double held = 0.0;
@@ -219,14 +183,6 @@ static void warn(const struct sl_profile *profile, const struct sl_bands *bands,
     if (!fitted || bands->goodness > poor_fit)
         sl_warn(warnings, SL_W_FIT, "band", "Trust positions more than shares and widths.",
                 "The profile could not be described well by bands, a line and streaks.");
-}
-
-/* Nothing but a pale neutral line where the ink should be: ruled in pencil. */
-static bool is_pencil_only(const struct sl_bands *bands)
-{
-    const struct sl_band *line = &bands->item[0];
-    return bands->count == 1 && line->retained && line->lab_d50[0] > pencil_lightness &&
-           sl_lab_chroma(line->lab_d50) < pencil_chroma && line->share > pencil_share;
 }
 
 static sl_code blank(struct sl_bands *bands, struct sl_bands *ret, struct sl_warnings *warnings)
@@ -260,7 +216,7 @@ sl_code sl_bands_find(const struct sl_profile *profile, const struct sl_marks *m
     struct extent extent = dye_extent(&track, &seeds);
     if (!marks->blank && extent.area > 0.0)
         list_bands(profile, &track, &seeds, &extent, &bands);
-    bool pencil = is_pencil_only(&bands);
+    bool pencil = sift_is_pencil_only(&bands);
     if (pencil || (bands.count == 0 && (marks->blank || extent.area <= 3.0 * extent.se))) {
         bands.count = 0;
         code = blank(&bands, ret, warnings);

@@ -30,7 +30,7 @@ static const double wider = 2.2;
 static const double shape_doubt = 0.04;
 /* A narrow dark line is blurred by the lens: K/S of the mean is less than the mean of K/S, and what
  * is missing of the dark line is missing of the total. Part of the retained load. */
-static const double blur_doubt = 0.12;
+static const double blur_doubt = 0.18;
 static const double share_se_least = 2e-4;
 
 struct level {

@@ -278,6 +278,28 @@ static void weak_retained_line_is_a_band(void **state)
     }
 }
 
+/* Blue runs to the middle, yellow ahead of it: each with its own first and last position. */
+static void each_colour_has_its_reach(void **state)
+{
+    (void)state;
+    struct strip strip;
+    struct maker maker = {.noise = 0.003,
+                          .seed = 6,
+                          .bands = 2,
+                          .band = {{0.3, 0.04, 0.0, 0.1, BLUE}, {0.8, 0.04, 0.0, 0.1, YELLOW}}};
+    strip_make(&maker, &strip);
+    struct sl_bands bands = find(&strip, NULL);
+    assert_int_equal(bands.reach_count, 2);
+    assert_string_not_equal(bands.reach[0].hue_name, bands.reach[1].hue_name);
+    assert_between(bands.reach[0].first_rf, 0.12, 0.22); /* three sigma and more below the apex */
+    assert_between(bands.reach[0].last_rf, 0.38, 0.48);
+    assert_between(bands.reach[1].first_rf, 0.62, 0.72);
+    assert_between(bands.reach[1].last_rf, 0.88, 0.98);
+    assert_between(bands.reach[0].share, 0.45, 0.55);
+    sl_bands_finish(&bands);
+    strip_finish(&strip);
+}
+
 /* Below the line lies a stain of the bath, at the front the water's own faint brownish line. */
 static void stains_and_water_line_are_no_bands(void **state)
 {
@@ -412,6 +434,7 @@ int main(void)
         cmocka_unit_test(one_tailing_band_stays_one),
         cmocka_unit_test(overlap_of_two_hues_is_resolved),
         cmocka_unit_test(weak_retained_line_is_a_band),
+        cmocka_unit_test(each_colour_has_its_reach),
         cmocka_unit_test(stains_and_water_line_are_no_bands),
         cmocka_unit_test(bound_line_without_streak),
         cmocka_unit_test(slow_release_is_not_bound),
