@@ -49,8 +49,8 @@ static int remove_folder(void **state)
 
 static int run(const char *arguments)
 {
-    char command[512];
-    snprintf(command, sizeof command, "%s -o %s %s 2>%s/errors", RENDERER, folder, arguments,
+    char command[1024];
+    snprintf(command, sizeof command, "'%s' -o %s %s 2>%s/errors", RENDERER, folder, arguments,
              folder);
     return system(command);
 }
