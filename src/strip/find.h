@@ -86,9 +86,11 @@ struct find_quad {
     double right_x, right_y, right_dx, right_dy;
     double width;        /* between the sides, at s = 0 */
     double lower, upper; /* range of s: first of the lines' overlap, then of the strip */
-    double lower_slope, upper_slope; /* of the end lines: ds from the left to the right side */
-    double paper[FIND_PLANES];       /* clean paper's colour */
-    double quality;                  /* 0..1 */
+    double lower_slope, upper_slope;   /* of the end lines: ds from the left to the right side */
+    double lower_off[2], upper_off[2]; /* px of the left and right corner off the straight sides,
+                                          towards the right: bent sides */
+    double paper[FIND_PLANES];         /* clean paper's colour */
+    double quality;                    /* 0..1 */
     bool cut_off;
     double side_left, side_right, end_lower, end_upper; /* part of each side with an edge */
     double evenness, contrast, ink;

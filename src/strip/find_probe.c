@@ -25,20 +25,25 @@ enum {
 static const double REACH_WIDTHS = 8;   /* beyond the overlap */
 static const double SILENT_WIDTHS = 2.; /* without any side: nothing more to come */
 static const double SIDE_TURN_DEG = 14, ACROSS_TURN_DEG = 24, ALONG_TURN_DEG = 10;
-static const double SIDE_REACH_PX = 1.6, SIDE_REACH_WIDTH = 0.035;
+static const double SIDE_REACH_PX = 1.6, SIDE_REACH_WIDTH = 0.06;
 static const double ASPECT_LEAST = 1.7, ASPECT_MOST = 10.5;
 /* A side counts as seen in full from these parts of its usual strength and colour step on: light
  * and ink vary along a strip, but grain that merely goes on in its direction is left out. */
 static const double SIDE_FULL = 0.4, STEP_FULL = 0.35;
+static const double STEPLESS =
+    0.35; /* part that an edge between like colours counts: a neighbour */
 static const double LIGHT_LEAST = 0.05; /* root of light below which noise rules */
 static const double STEP_PX = 3; /* of a sharp edge in the smoothed picture: step over slope */
 static const double STEPPED_NONE = 0.08, STEPPED_FULL = 0.35;
+static const double FOLLOW = 0.35;  /* of the way to the edge seen, from row to row */
+static const double BOW_MOST = 0.2; /* of the width, by which a bent side leaves the straight one */
 static const double ROW_COST = 0.55;     /* a row with one side only neither gains nor loses much */
 static const double END_GAIN = 0.45;     /* a closed end is worth this many widths of sides */
 static const double FRAME_GAIN = 0.6;    /* the photo's frame instead of an end */
 static const double THROUGH_WORTH = 0.3; /* of what runs through the photo from frame to frame */
 
 struct row {
+    double off_left, off_right; /* px towards the right, of bent sides against straight ones */
     float inside[COLUMNS][FIND_PLANES];
     float mean[FIND_PLANES];                     /* of the columns off the margins */
     float left[FIND_PLANES], right[FIND_PLANES]; /* outside */
@@ -95,14 +100,20 @@ static double deg_of(double dx, double dy)
     return a < 0 ? a + 180 : a >= 180 ? a - 180 : a;
 }
 
-static float side_strength(const struct find_edges *e, const struct find_quad *q, double x,
-                           double y, double deg)
+struct seen {
+    float strength; /* 0: no edge */
+    double off;     /* px from where it was looked for, towards the right */
+};
+
+static struct seen side_seen(const struct find_edges *e, const struct find_quad *q, double x,
+                             double y, double deg)
 {
     int reach = (int)ceil(SIDE_REACH_PX + SIDE_REACH_WIDTH * q->width);
-    float best = 0;
+    struct seen best = {0, 0};
     for (int k = -reach; k <= reach; k++) {
         float s = edge_at(e, x - k * q->axis_y, y + k * q->axis_x, deg, SIDE_TURN_DEG);
-        best = s > best ? s : best;
+        if (s > best.strength)
+            best = (struct seen){s, k};
     }
     return best;
 }
@@ -140,27 +151,48 @@ static void read_columns(const struct find_picture *p, const struct find_edges *
     }
 }
 
-/* Step 1, one row. */
+static double side_x(const struct find_quad *q, bool right, double s, double off)
+{
+    return (right ? q->right_x + s * q->right_dx : q->left_x + s * q->left_dx) - off * q->axis_y;
+}
+
+static double side_y(const struct find_quad *q, bool right, double s, double off)
+{
+    return (right ? q->right_y + s * q->right_dy : q->left_y + s * q->left_dy) + off * q->axis_x;
+}
+
+/* Step 1, one row; its offsets are set. */
 static void read_row(const struct find_picture *p, const struct find_edges *e,
                      const struct find_quad *q, double s, double step, struct row *r)
 {
-    double lx = q->left_x + s * q->left_dx, ly = q->left_y + s * q->left_dy;
-    double wx = q->right_x + s * q->right_dx - lx, wy = q->right_y + s * q->right_dy - ly;
+    double lx = side_x(q, false, s, r->off_left), ly = side_y(q, false, s, r->off_left);
+    double wx = side_x(q, true, s, r->off_right) - lx, wy = side_y(q, true, s, r->off_right) - ly;
     double width = hypot(wx, wy), out = fmax(3.0, 0.10 * width) / width;
     read_columns(p, e, q, (const double[4]){lx, ly, wx, wy}, step, r);
     find_picture_sample(p, lx - out * wx, ly - out * wy, r->left);
     find_picture_sample(p, lx + (1 + out) * wx, ly + (1 + out) * wy, r->right);
-    r->side_left = side_strength(e, q, lx, ly, deg_of(q->left_dx, q->left_dy));
-    r->side_right = side_strength(e, q, lx + wx, ly + wy, deg_of(q->right_dx, q->right_dy));
 }
 
-/* How many rows from `s` on in one direction: to the frame, or until the sides have been silent
- * for long. The sides are read here only to know that. */
-static int count_rows(const struct find_picture *p, const struct find_edges *e,
-                      const struct find_quad *q, double s, double limit, double step, bool *ret_cut)
+/* Follows one side from row to row: a bent side leaves its straight line by little and steadily. */
+static float follow(const struct find_edges *e, const struct find_quad *q, bool right, double s,
+                    double *off)
 {
-    double left_deg = deg_of(q->left_dx, q->left_dy), right_deg = deg_of(q->right_dx, q->right_dy);
-    double silent = 0;
+    double deg = right ? deg_of(q->right_dx, q->right_dy) : deg_of(q->left_dx, q->left_dy);
+    struct seen seen = side_seen(e, q, side_x(q, right, s, *off), side_y(q, right, s, *off), deg);
+    double limit = BOW_MOST * q->width;
+    if (seen.strength > 0)
+        *off = between(*off + FOLLOW * seen.off, -limit, limit);
+    return seen.strength;
+}
+
+/* Rows from the middle of the overlap on in one direction, to the frame or until the sides have
+ * been silent for long. Returns their number; `rows` steps by `next`. */
+static int follow_rows(const struct find_picture *p, const struct find_edges *e,
+                       const struct find_quad *q, double s, double step, struct row *rows, int next,
+                       bool *ret_cut)
+{
+    double limit = 0.5 * (q->upper - q->lower) + REACH_WIDTHS * q->width, silent = 0;
+    double left = 0, right = 0;
     int n = 0;
     *ret_cut = false;
     for (; fabs(s) < limit && n < ROWS_MAX / 2 - 1; s += step, n++) {
@@ -168,11 +200,12 @@ static int count_rows(const struct find_picture *p, const struct find_edges *e,
             *ret_cut = true;
             break;
         }
-        float left =
-            side_strength(e, q, q->left_x + s * q->left_dx, q->left_y + s * q->left_dy, left_deg);
-        float right = side_strength(e, q, q->right_x + s * q->right_dx,
-                                    q->right_y + s * q->right_dy, right_deg);
-        silent = left > 0 || right > 0 ? 0 : silent + fabs(step);
+        struct row *r = rows + n * next;
+        r->side_left = follow(e, q, false, s, &left);
+        r->side_right = follow(e, q, true, s, &right);
+        r->off_left = left;
+        r->off_right = right;
+        silent = r->side_left > 0 || r->side_right > 0 ? 0 : silent + fabs(step);
         if (silent > SILENT_WIDTHS * q->width)
             break;
     }
@@ -229,19 +262,20 @@ static float side_part(const struct raster *r, const struct row *row, float stre
     double light = row_light(row);
     double edge = (double)strength / light / (SIDE_FULL * r->usual);
     double step = gap(row->mean, outside) / light / (STEP_FULL * usual_step);
-    return (float)(fmin(edge, 1) * fmin(step, 1));
+    return (float)(fmin(edge, 1) * fmin(fmax(step, STEPLESS), 1));
 }
 
 static void read_rows(const struct find_picture *p, const struct find_edges *e,
                       const struct find_quad *q, struct raster *r)
 {
     double step = fmax(q->width / ROWS_A_WIDTH, 1.5);
-    double limit = 0.5 * (q->upper - q->lower) + REACH_WIDTHS * q->width;
-    int up = count_rows(p, e, q, 0, limit, step, &r->cut_high);
-    int down = count_rows(p, e, q, -step, limit, -step, &r->cut_low);
+    struct row *middle = r->row + ROWS_MAX / 2;
+    int up = follow_rows(p, e, q, 0, step, middle, 1, &r->cut_high);
+    int down = follow_rows(p, e, q, -step, -step, middle - 1, -1, &r->cut_low);
     r->step = step;
     r->count = up + down;
     r->s0 = -down * step;
+    memmove(r->row, middle - down, (size_t)r->count * sizeof *r->row);
     for (int i = 0; i < r->count; i++)
         read_row(p, e, q, r->s0 + i * step, step, &r->row[i]);
     read_usual(r, q, e, p->noise[0]);
@@ -468,20 +502,26 @@ static double inner_along(const struct raster *r, int low, int high)
     return most;
 }
 
-static double goes_on(const struct raster *r, const struct find_quad *q, int at, int outward)
+static double both_sides(const struct raster *r, int from, int to)
 {
     double left = 0, right = 0;
-    int n = 0, near = rows_of(r, q, 0.12), far = rows_of(r, q, 0.7);
-    if (is_cut(r, at))
-        return 0;
-    for (int d = near; d <= far; d++, n++) {
-        int i = at + outward * d;
-        if (i < 0 || i >= r->count)
-            break;
+    int n = 0;
+    for (int i = from < 0 ? 0 : from; i <= to && i < r->count; i++, n++) {
         left += (double)r->row[i].part_left;
         right += (double)r->row[i].part_right;
     }
     return n ? fmin(left, right) / n : 0;
+}
+
+/* Close to the end, where a peg's edge was taken for it, or further on, where a band's was. */
+static double goes_on(const struct raster *r, const struct find_quad *q, int at, int outward)
+{
+    int near = at + outward * rows_of(r, q, 0.10), middle = at + outward * rows_of(r, q, 0.26);
+    int far = at + outward * rows_of(r, q, 0.7);
+    if (is_cut(r, at))
+        return 0;
+    return fmax(both_sides(r, near < middle ? near : middle, near < middle ? middle : near),
+                both_sides(r, near < far ? near : far, near < far ? far : near));
 }
 
 /* How far both sides are still seen just within an end. */
@@ -620,6 +660,10 @@ static struct find_quad close_ends(const struct raster *r, const struct find_pic
     q.lower = cut_low ? r->s0 : end_line(r, pair, e.low, &q.lower_slope);
     q.upper =
         cut_high ? r->s0 + (r->count - 1) * r->step : end_line(r, pair, e.high, &q.upper_slope);
+    q.lower_off[0] = r->row[e.low].off_left;
+    q.lower_off[1] = r->row[e.low].off_right;
+    q.upper_off[0] = r->row[e.high].off_left;
+    q.upper_off[1] = r->row[e.high].off_right;
     q.side_left = look.side_left;
     q.side_right = look.side_right;
     memcpy(q.paper, look.paper, sizeof q.paper);
@@ -656,16 +700,16 @@ done:
     free(r);
 }
 
-static struct sl_point side_point(double x, double y, double dx, double dy, double s)
+static struct sl_point side_point(const struct find_quad *q, bool right, double s, double off)
 {
-    return (struct sl_point){x + s * dx, y + s * dy};
+    return (struct sl_point){side_x(q, right, s, off), side_y(q, right, s, off)};
 }
 
 void find_quad_corners(const struct find_quad *q, struct sl_point ret[4])
 {
-    double low = q->lower, up = q->upper, ls = q->lower_slope / 2, us = q->upper_slope / 2;
-    ret[0] = side_point(q->left_x, q->left_y, q->left_dx, q->left_dy, low - ls);
-    ret[1] = side_point(q->right_x, q->right_y, q->right_dx, q->right_dy, low + ls);
-    ret[2] = side_point(q->right_x, q->right_y, q->right_dx, q->right_dy, up + us);
-    ret[3] = side_point(q->left_x, q->left_y, q->left_dx, q->left_dy, up - us);
+    double ls = q->lower_slope / 2, us = q->upper_slope / 2;
+    ret[0] = side_point(q, false, q->lower - ls, q->lower_off[0]);
+    ret[1] = side_point(q, true, q->lower + ls, q->lower_off[1]);
+    ret[2] = side_point(q, true, q->upper + us, q->upper_off[1]);
+    ret[3] = side_point(q, false, q->upper - us, q->upper_off[0]);
 }

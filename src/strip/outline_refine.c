@@ -10,7 +10,7 @@
 #include <math.h>
 #include <string.h>
 
-static const double REACH_FIRST = 0.09, REACH_AGAIN = 0.04; /* of the strip's width */
+static const double REACH_FIRST = 0.12, REACH_AGAIN = 0.04; /* of the strip's width */
 static const double REACH_LEAST_PX = 3;
 static const double SCATTER_MOST = 0.06; /* of the width; more is not an edge */
 static const double SIGMA_LEAST_PX = 0.05;
@@ -116,8 +116,10 @@ static bool refine_once(const struct sl_image *look, struct sl_outline *o, doubl
     for (int i = 0; i < 4; i++)
         c[i] = to_look(look, o->corner_px[i]);
     double width = 0.5 * (apart(c[0], c[1]) + apart(c[3], c[2]));
-    double reach = REACH_LEAST_PX + reach_widths * width;
-    struct outline_trace_how side = {reach, 0.02, 65, 3}, end = {1.3 * reach, 0.08, 33, 1};
+    double bow_px = o->bend * apart(c[0], c[3]); /* known from the round before */
+    double reach = REACH_LEAST_PX + reach_widths * width + bow_px;
+    struct outline_trace_how side = {reach, 0.02, 65, 3},
+                             end = {1.3 * (reach - bow_px), 0.08, 33, 1};
     bool left = trace(look, c[0], c[3], side, width, &s.left);
     bool right = trace(look, c[1], c[2], side, width, &s.right);
     trace(look, c[0], c[1], end, width, &s.lower);

@@ -1,0 +1,295 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* Strips are found where they were drawn, and nothing else is taken for one. The truth is the
+ * geometry that the picture was drawn from. */
+#include <stdarg.h>
+#include <stddef.h>
+#include <setjmp.h>
+#include <stdint.h>
+#include <cmocka.h>
+
+#include <gsl/gsl_errno.h>
+#include <math.h>
+#include <string.h>
+
+#include "made_scene.h"
+
+enum { WIDTH = 640, HEIGHT = 560 };
+static const double TABLE = 0.06, PAPER = 0.8, NOISE = 0.004;
+
+struct found {
+    struct sl_outlines outlines;
+    struct sl_warnings warnings;
+    struct sl_status status;
+    sl_code code;
+};
+
+static struct found find(const struct made_scene *scene)
+{
+    struct found f = {0};
+    struct sl_photo *photo = made_photo(scene, NOISE);
+    f.code = sl_strips_find(photo, &f.outlines, &f.warnings, &f.status);
+    sl_photo_close(photo);
+    return f;
+}
+
+static double corner_error(const struct sl_point got[4], const struct sl_point want[4])
+{
+    double worst = 0;
+    for (int i = 0; i < 4; i++)
+        worst = fmax(worst, hypot(got[i].x - want[i].x, got[i].y - want[i].y));
+    return worst;
+}
+
+static double corner_error_either_end(const struct sl_point got[4], const struct sl_point want[4])
+{
+    const struct sl_point turned[4] = {got[2], got[3], got[0], got[1]};
+    return fmin(corner_error(got, want), corner_error(turned, want));
+}
+
+/* 0.3 px: a tenth of a millimetre even at 3 px/mm. */
+static void corners_come_back_at_every_angle(void **state)
+{
+    (void)state;
+    for (int deg = 0; deg < 180; deg += 10) {
+        struct made_scene scene;
+        struct sl_point want[4];
+        made_scene_init(&scene, WIDTH, HEIGHT, TABLE, TABLE, TABLE);
+        made_corners(318.3, 280.7, 76.4, 380.2, deg, want);
+        made_paper(&scene, want, PAPER, true, 0);
+        struct found f = find(&scene);
+        made_scene_finish(&scene);
+        assert_int_equal(f.code, SL_OK);
+        assert_int_equal(f.outlines.count, 1);
+        const struct sl_point *got = f.outlines.item[0].corner_px;
+        double error = corner_error_either_end(got, want);
+        if (error > 0.3)
+            fail_msg("at %d degrees a corner is %.2f px off", deg, error);
+        if (deg < 70 || deg > 110)
+            assert_true(got[0].y + got[1].y > got[2].y + got[3].y);
+        if (deg > 70 && deg < 110)
+            assert_true(got[0].x + got[1].x < got[2].x + got[3].x);
+        assert_false(f.outlines.item[0].cut_off);
+        assert_true(isnan(f.outlines.item[0].hidden_from));
+    }
+}
+
+static void strips_come_from_left_to_right(void **state)
+{
+    (void)state;
+    struct made_scene scene;
+    struct sl_point want[3][4];
+    made_scene_init(&scene, WIDTH, HEIGHT, TABLE, TABLE, TABLE);
+    for (int i = 0; i < 3; i++) {
+        made_corners(150 + 150 * i, 280 + 12 * i, 70, 360, 6 - 3 * i, want[i]);
+        made_paper(&scene, want[i], PAPER, i != 1, 0);
+    }
+    struct found f = find(&scene);
+    made_scene_finish(&scene);
+    assert_int_equal(f.code, SL_OK);
+    assert_int_equal(f.outlines.count, 3);
+    for (int i = 0; i < 3; i++)
+        assert_true(corner_error(f.outlines.item[i].corner_px, want[i]) < 0.3);
+}
+
+static void touching_strips_are_two(void **state)
+{
+    (void)state;
+    struct made_scene scene;
+    struct sl_point left[4], right[4];
+    made_scene_init(&scene, WIDTH, HEIGHT, TABLE, TABLE, TABLE);
+    made_corners(280, 280, 78, 380, 0, left);
+    made_corners(360.5, 290, 80, 360, 0, right); /* 1.5 px apart */
+    made_paper(&scene, left, PAPER, true, 0);
+    const struct sl_point turned[4] = {right[2], right[3], right[0], right[1]};
+    made_paper(&scene, turned, PAPER, true, 0);
+    struct found f = find(&scene);
+    made_scene_finish(&scene);
+    assert_int_equal(f.code, SL_OK);
+    assert_int_equal(f.outlines.count, 2);
+    assert_true(corner_error(f.outlines.item[0].corner_px, left) < 1.5);
+    assert_true(corner_error(f.outlines.item[1].corner_px, right) < 1.5);
+}
+
+/* Paper 7 % brighter than the desk, in linear light: 3 % in lightness. */
+static void white_desk(void **state)
+{
+    (void)state;
+    struct made_scene scene;
+    struct sl_point want[4];
+    made_scene_init(&scene, WIDTH, HEIGHT, 0.70, 0.70, 0.68);
+    made_corners(310, 285, 80, 370, 23, want);
+    made_paper(&scene, want, 0.75, true, 0);
+    struct found f = find(&scene);
+    made_scene_finish(&scene);
+    assert_int_equal(f.code, SL_OK);
+    assert_int_equal(f.outlines.count, 1);
+    assert_true(corner_error(f.outlines.item[0].corner_px, want) < 1.5);
+}
+
+/* A trapezoid, as perspective and scissors make it, whose sides are bent. */
+static void bent_sides_are_followed(void **state)
+{
+    (void)state;
+    const struct sl_point want[4] = {{250, 500}, {352, 492}, {340, 70}, {262, 64}};
+    const double bow = 9;
+    struct made_scene scene;
+    made_scene_init(&scene, WIDTH, HEIGHT, TABLE, TABLE, TABLE);
+    made_paper(&scene, want, PAPER, true, bow);
+    struct found f = find(&scene);
+    made_scene_finish(&scene);
+    assert_int_equal(f.code, SL_OK);
+    assert_int_equal(f.outlines.count, 1);
+    const struct sl_outline *o = &f.outlines.item[0];
+    assert_true(corner_error(o->corner_px, want) < 0.6);
+    struct sl_point middle = o->left_px[SL_EDGE_POINTS / 2];
+    double straight =
+        want[0].x + (want[3].x - want[0].x) * (want[0].y - middle.y) / (want[0].y - want[3].y);
+    assert_true(fabs(middle.x - straight - bow) < 0.5);
+    assert_true(fabs(o->bend - bow / 432) < 0.003);
+    assert_true(sl_warned(&f.warnings, SL_W_BENT));
+}
+
+static void blank_strip_is_found(void **state)
+{
+    (void)state;
+    struct made_scene scene;
+    struct sl_point want[4];
+    made_scene_init(&scene, WIDTH, HEIGHT, 0.2, 0.13, 0.08);
+    made_corners(320, 280, 70, 340, 40, want);
+    made_paper(&scene, want, PAPER, false, 0);
+    struct found f = find(&scene);
+    made_scene_finish(&scene);
+    assert_int_equal(f.code, SL_OK);
+    assert_int_equal(f.outlines.count, 1);
+    assert_true(corner_error(f.outlines.item[0].corner_px, want) < 0.3);
+}
+
+static void card_is_no_strip(void **state)
+{
+    (void)state;
+    struct made_scene scene;
+    struct sl_point card[4];
+    made_scene_init(&scene, WIDTH, HEIGHT, TABLE, TABLE, TABLE);
+    made_corners(320, 280, 250, 350, 8, card); /* 1 : 1.4 */
+    made_paper(&scene, card, PAPER, false, 0);
+    struct found f = find(&scene);
+    made_scene_finish(&scene);
+    assert_int_equal(f.code, SL_E_NO_STRIP);
+    assert_int_equal(f.outlines.count, 0);
+    assert_true(strlen(f.status.message) > 0 && strlen(f.status.remedy) > 0);
+}
+
+static void card_beside_a_strip_is_left_out(void **state)
+{
+    (void)state;
+    struct made_scene scene;
+    struct sl_point card[4], want[4];
+    made_scene_init(&scene, WIDTH, HEIGHT, TABLE, TABLE, TABLE);
+    made_corners(440, 280, 220, 310, 0, card);
+    made_corners(180, 280, 76, 380, 5, want);
+    made_paper(&scene, card, 0.7, false, 0);
+    made_paper(&scene, want, PAPER, true, 0);
+    struct found f = find(&scene);
+    made_scene_finish(&scene);
+    assert_int_equal(f.code, SL_OK);
+    assert_int_equal(f.outlines.count, 1);
+    assert_true(corner_error(f.outlines.item[0].corner_px, want) < 0.3);
+}
+
+static void frame_cuts_a_strip_off(void **state)
+{
+    (void)state;
+    struct made_scene scene;
+    struct sl_point want[4];
+    made_scene_init(&scene, WIDTH, HEIGHT, TABLE, TABLE, TABLE);
+    made_corners(320, 420, 80, 440, 4, want);
+    made_paper(&scene, want, PAPER, true, 0);
+    struct found f = find(&scene);
+    made_scene_finish(&scene);
+    assert_int_equal(f.code, SL_OK);
+    assert_int_equal(f.outlines.count, 1);
+    assert_true(f.outlines.item[0].cut_off);
+    assert_true(sl_warned(&f.warnings, SL_W_CUT_OFF));
+    const struct sl_point *got = f.outlines.item[0].corner_px;
+    for (int i = 2; i < 4; i++)
+        assert_true(hypot(got[i].x - want[i].x, got[i].y - want[i].y) < 0.5);
+}
+
+static void expect_error(double light, sl_code code)
+{
+    struct made_scene scene;
+    made_scene_init(&scene, WIDTH, HEIGHT, light, light, light);
+    struct found f = find(&scene);
+    made_scene_finish(&scene);
+    assert_int_equal(f.code, code);
+    assert_int_equal(f.status.code, code);
+    assert_int_equal(f.outlines.count, 0);
+}
+
+static void black_white_and_empty_photos(void **state)
+{
+    (void)state;
+    expect_error(0.0, SL_E_TOO_DARK);
+    expect_error(1.1, SL_E_BURNT_OUT);
+    expect_error(0.3, SL_E_NO_STRIP);
+}
+
+/* 0.5 % of a strip's width is sharp, 3 % is worth a warning, 20 % is hopeless. */
+static void blur_is_refused(void **state)
+{
+    (void)state;
+    static const double sigma[3] = {0.8, 3.2, 16};
+    static const sl_code code[3] = {SL_OK, SL_OK, SL_E_BLURRED};
+    for (int i = 0; i < 3; i++) {
+        struct made_scene scene;
+        struct sl_point want[4];
+        made_scene_init(&scene, WIDTH, HEIGHT, TABLE, TABLE, TABLE);
+        made_corners(320, 280, 80, 400, 10, want);
+        made_paper(&scene, want, PAPER, true, 0);
+        made_blur(&scene, sigma[i]);
+        struct found f = find(&scene);
+        made_scene_finish(&scene);
+        assert_int_equal(f.code, code[i]);
+        assert_int_equal(sl_warned(&f.warnings, SL_W_BLURRED), i == 1);
+    }
+}
+
+static void peg_hides_an_end(void **state)
+{
+    (void)state;
+    struct made_scene scene;
+    struct sl_point want[4], peg[4];
+    made_scene_init(&scene, WIDTH, HEIGHT, TABLE, TABLE, TABLE);
+    made_corners(320, 300, 80, 400, 0, want);
+    made_paper(&scene, want, PAPER, true, 0);
+    made_corners(320, 85, 34, 110, 0, peg); /* from y = 30 to 140: covers 10 % */
+    made_paper(&scene, peg, 0.3, false, 0);
+    struct found f = find(&scene);
+    made_scene_finish(&scene);
+    assert_int_equal(f.code, SL_OK);
+    assert_int_equal(f.outlines.count, 1);
+    assert_true(corner_error(f.outlines.item[0].corner_px, want) < 1.0);
+    assert_true(fabs(f.outlines.item[0].hidden_from - 0.9) < 0.02);
+    assert_true(f.outlines.item[0].hidden_to == 1.0);
+    assert_true(sl_warned(&f.warnings, SL_W_HIDDEN_PART));
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(corners_come_back_at_every_angle),
+        cmocka_unit_test(strips_come_from_left_to_right),
+        cmocka_unit_test(touching_strips_are_two),
+        cmocka_unit_test(white_desk),
+        cmocka_unit_test(bent_sides_are_followed),
+        cmocka_unit_test(blank_strip_is_found),
+        cmocka_unit_test(card_is_no_strip),
+        cmocka_unit_test(card_beside_a_strip_is_left_out),
+        cmocka_unit_test(frame_cuts_a_strip_off),
+        cmocka_unit_test(black_white_and_empty_photos),
+        cmocka_unit_test(blur_is_refused),
+        cmocka_unit_test(peg_hides_an_end),
+    };
+    gsl_set_error_handler_off();
+    return cmocka_run_group_tests_name("strip/find", tests, NULL, NULL);
+}
