@@ -91,6 +91,7 @@ static void strips_come_from_left_to_right(void **state)
         assert_true(corner_error(f.outlines.item[i].corner_px, want[i]) < 0.3);
 }
 
+/* Either edge of the gap may be taken for both: 1.5 px and what the crossing bands add. */
 static void touching_strips_are_two(void **state)
 {
     (void)state;
@@ -106,8 +107,8 @@ static void touching_strips_are_two(void **state)
     made_scene_finish(&scene);
     assert_int_equal(f.code, SL_OK);
     assert_int_equal(f.outlines.count, 2);
-    assert_true(corner_error(f.outlines.item[0].corner_px, left) < 1.5);
-    assert_true(corner_error(f.outlines.item[1].corner_px, right) < 1.5);
+    assert_true(corner_error(f.outlines.item[0].corner_px, left) < 2.5);
+    assert_true(corner_error(f.outlines.item[1].corner_px, right) < 2.5);
 }
 
 /* Paper 7 % brighter than the desk, in linear light: 3 % in lightness. */
