@@ -11,8 +11,8 @@
 
 #include <gsl/gsl_movstat.h>
 
-#define ZONE_FROM 0.03 /* of the width from the edge */
-#define ZONE_TO 0.12
+#define ZONE_FROM 0.02 /* of the width from the edge */
+#define ZONE_TO 0.09
 #define MIDDLE_FROM 0.3
 #define MIDDLE_TO 0.7
 #define WINDOW 0.03        /* of the length, of the running median: strokes are far thinner */
