@@ -206,32 +206,41 @@ static struct sl_front from_edge(const struct edge *e, double origin)
     return front;
 }
 
-/* The lowest tick above the dye: writing at the upper end can look like more of them. */
-static bool from_ticks(const struct sl_seen *seen, double lowest, struct sl_front *ret)
+/* The lowest pencil mark above the dye: writing at the upper end can look like more of them. */
+static bool from_pencil(const struct sl_view *view, const struct sl_seen *seen, double lowest,
+                        struct sl_front *ret)
 {
+    bool found = false;
+    for (int i = 0; i < seen->lines; i++) {
+        const struct sl_line *line = &seen->line[i];
+        if (found || line->v < lowest || line->v > 1 - ENDS_OUT / 2 ||
+            sl_front_kind(view, line) != SL_FRONT_PENCIL)
+            continue;
+        *ret = from_line(line, SL_FRONT_PENCIL);
+        found = true;
+    }
     for (int i = 0; i < seen->ticks; i++) {
         const struct sl_tick *tick = &seen->tick[i];
-        if (tick->v < lowest || tick->v > 1 - ENDS_OUT / 2)
+        if (tick->v < lowest || tick->v > (found ? ret->v : 1 - ENDS_OUT / 2))
             continue;
         *ret = (struct sl_front){
             .v = tick->v, .sigma = tick->sigma, .seen = SL_FRONT_PENCIL, .slant = tick->slant};
         return true;
     }
-    return false;
+    return found;
 }
 
-static bool from_lines(const struct sl_view *view, const struct sl_seen *seen, double lowest,
+/* The highest water line: drying leaves fainter ones below it. */
+static bool from_water(const struct sl_view *view, const struct sl_seen *seen, double lowest,
                        struct sl_front *ret)
 {
     bool found = false;
     for (int i = 0; i < seen->lines; i++) {
         const struct sl_line *line = &seen->line[i];
-        if (line->v < lowest || line->v > 1 - ENDS_OUT / 2)
+        if (line->v < lowest || line->v > 1 - ENDS_OUT / 2 ||
+            sl_front_kind(view, line) != SL_FRONT_WATER_LINE)
             continue;
-        enum sl_front_seen kind = sl_front_kind(view, line);
-        if (kind == SL_FRONT_NOT_SEEN || (found && ret->seen == SL_FRONT_PENCIL))
-            continue;
-        *ret = from_line(line, kind);
+        *ret = from_line(line, SL_FRONT_WATER_LINE);
         found = true;
     }
     return found;
@@ -242,7 +251,7 @@ struct sl_front sl_front_find(const struct sl_view *view, const struct sl_seen *
     struct edge e = find_edge(view, origin);
     double lowest = e.lanes > 0 ? e.v - BELOW_EDGE : origin + 0.1;
     struct sl_front front = {.seen = SL_FRONT_NOT_SEEN};
-    if (from_ticks(seen, lowest, &front) || from_lines(view, seen, lowest, &front))
+    if (from_pencil(view, seen, lowest, &front) || from_water(view, seen, lowest, &front))
         return front;
     if (e.lanes > 0)
         return from_edge(&e, origin);

@@ -1,13 +1,14 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-/* A flood from the two ends and from hidden rows: it runs through cells that are much darker than
- * paper near the ends, and through grey shade beside what is hidden, but not far. Dye seldom
- * reaches an end, and where it does it is paler than a table. */
+/* A flood from the two ends and from hidden rows: it runs through cells that are much darker or
+ * brighter than paper near the ends, and through grey shade beside what is hidden, but not far. Dye
+ * seldom reaches an end, and where it does it is paler than a table. */
 #include "strip/marks_outside.h"
 
 #include <math.h>
 #include <stdlib.h>
 
-#define DARK_AMOUNT 0.6 /* -ln R summed: paper with half a stop less light in all channels */
+#define DARK_AMOUNT 0.6   /* -ln R summed: paper with half a stop less light in all channels */
+#define BRIGHT_AMOUNT 0.9 /* brighter than paper: a white table beside brown paper */
 #define SHADE_AMOUNT 0.1
 #define SHADE_TINT 0.3   /* largest less smallest channel over the sum */
 #define END_REACH 0.08   /* of the length: how far a torn end reaches in */
@@ -42,7 +43,7 @@ static bool passes(const struct flood *f, int row, int column)
     size_t cell = (size_t)row * (size_t)f->sheet->columns + (size_t)column;
     double sum, tint;
     amounts(f->sheet->rgb + 3 * cell, &sum, &tint);
-    if (sum > DARK_AMOUNT && from_end < END_REACH * rows)
+    if ((sum > DARK_AMOUNT || sum < -BRIGHT_AMOUNT) && from_end < END_REACH * rows)
         return true;
     if (f->hidden_from > f->hidden_to)
         return false;

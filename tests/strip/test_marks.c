@@ -281,6 +281,73 @@ static void brown_paper_is_told_from_white(void **state)
     sl_sheet_finish(&r.sheet);
 }
 
+static float *cell(struct sl_sheet *sheet, int row, int column)
+{
+    return sheet->rgb + 3 * (row * sheet->columns + column);
+}
+
+/* A dark table shows at a torn upper end, a neighbour's shadow lies along the right edge. */
+static void table_and_shadow_are_hidden(void **state)
+{
+    (void)state;
+    struct made_spec spec = made_ink();
+    struct sl_sheet sheet = made_sheet(&spec);
+    for (int row = 0; row < spec.rows; row++)
+        for (int column = 0; column < spec.columns; column++)
+            for (int c = 0; c < 3; c++) {
+                if (row > 585 + column / 10)
+                    cell(&sheet, row, column)[c] = 0.05F;
+                else if (column > 85)
+                    cell(&sheet, row, column)[c] *= 0.7F;
+            }
+    struct read r;
+    read_sheet(&r, &spec, sheet, no_hints());
+    assert_int_equal(r.code, SL_OK);
+    assert_false(r.marks.turned);
+    assert_true(fabs(r.marks.origin - 0.15) < 0.002);
+    assert_true(r.sheet.flags[598 * spec.columns + 30] & SL_CELL_HIDDEN);
+    assert_false(r.sheet.flags[570 * spec.columns + 30] & SL_CELL_HIDDEN);
+    assert_true(r.sheet.flags[500 * spec.columns + 90] & SL_CELL_HIDDEN);
+    assert_false(r.sheet.flags[500 * spec.columns + 70] & SL_CELL_HIDDEN);
+    sl_sheet_finish(&r.sheet);
+}
+
+/* The ink has left its line altogether; a tick at each edge says where it was ruled. */
+static void ticks_tell_the_origin_that_ink_has_left(void **state)
+{
+    (void)state;
+    struct made_spec spec = made_ink();
+    spec.band[0] = spec.band[--spec.band_count];
+    struct sl_sheet sheet = made_sheet(&spec);
+    for (int row = 83; row < 86; row++)
+        for (int column = 0; column < spec.columns; column++)
+            for (int c = 0; c < 3; c++)
+                if (column < 12 || column >= spec.columns - 12)
+                    cell(&sheet, row, column)[c] *= 0.3F;
+    struct read r;
+    read_sheet(&r, &spec, sheet, no_hints());
+    assert_int_equal(r.code, SL_OK);
+    assert_false(r.marks.turned);
+    assert_true(fabs(r.marks.origin - 84.5 / 600) < 0.003);
+    sl_sheet_finish(&r.sheet);
+}
+
+/* No line of its own: dye starts steeply where the line was, half a line's width below it. */
+static void swallowed_line_is_placed_by_the_inks_lower_edge(void **state)
+{
+    (void)state;
+    struct made_spec spec = made_ink();
+    spec.band_count = 1;
+    spec.band[0] =
+        (struct made_band){.v = 0.2, .sigma = 0.005, .half_line = 0.08, .load = {1, 0.8, 0.3}};
+    struct read r;
+    read_spec(&r, &spec);
+    assert_false(r.marks.turned);
+    assert_true(fabs(r.marks.origin - 0.12) < 0.02);
+    assert_true(r.marks.origin_sigma >= 0.005);
+    sl_sheet_finish(&r.sheet);
+}
+
 /* A straight line through the clean ends is bridged over the gap; the error grows in it. */
 static void trend_bridges_a_gap(void **state)
 {
@@ -317,6 +384,9 @@ int main(void)
         cmocka_unit_test(hand_set_values_are_never_overruled),
         cmocka_unit_test(impossible_values_are_refused),
         cmocka_unit_test(brown_paper_is_told_from_white),
+        cmocka_unit_test(table_and_shadow_are_hidden),
+        cmocka_unit_test(ticks_tell_the_origin_that_ink_has_left),
+        cmocka_unit_test(swallowed_line_is_placed_by_the_inks_lower_edge),
         cmocka_unit_test(trend_bridges_a_gap),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
