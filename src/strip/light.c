@@ -467,7 +467,6 @@ static void write_light(const struct grid *g, struct sl_light *light)
         seen += g->block[k].seen;
     }
     light->clean_part = seen > 0 ? (double)clean / seen : 0;
-    light->noise = g->noise_y;
     memcpy(light->across, g->across, sizeof light->across);
     double colour_se = hypot(g->noise_d[0], g->noise_d[1]) / sqrt(1 + clean);
     for (int row = 0; row < light->rows; row++) {

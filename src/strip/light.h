@@ -12,10 +12,9 @@ struct sl_light {
     int rows;
     double (*log_white)[3]; /* rows x 3: natural logarithm of clean paper's light, mid-width */
     double (*se)[3];        /* rows x 3: standard error of log_white */
-    double across[4]; /* how log light changes across: a slope and a bow, each with v (light.c) */
-    double clean_part;      /* of the strip's visible area that was taken for clean paper */
-    double noise;           /* standard deviation of a cell's log light on clean paper */
-    bool *clean;            /* rows: clean paper over most of the width */
+    double across[4];  /* how log light changes across: a slope and a bow, each with v (light.c) */
+    double clean_part; /* of the strip's visible area that was taken for clean paper */
+    bool *clean;       /* rows: clean paper over most of the width */
 };
 
 /* False without memory. A sheet without any clean paper still gets a white: its brightest parts,

@@ -2,8 +2,7 @@
 /* 1. Light is learnt and divided out (light.c); writing is flagged.
  * 2. Lines are looked for all along the strip; they and the bands tell which end was in the water,
  *    unless that was set by hand. The sheet and the outline are turned where needed.
- * 3. The origin is the lowest line that can be the ink line; without one, a guess with a wide
- *    error.
+ * 3. The origin is looked for (marks_origin.c).
  * 4. The front is looked for above it.
  * Values set by hand are checked against each other first and are kept to the end. */
 #include <math.h>
@@ -13,6 +12,7 @@
 #include "strip/marks_end.h"
 #include "strip/marks_front.h"
 #include "strip/marks_line.h"
+#include "strip/marks_origin.h"
 #include "strip/marks_outside.h"
 #include "strip/marks_paper.h"
 #include "strip/marks_side.h"
@@ -23,31 +23,17 @@ static const char where[] = "strip/marks";
 
 #define PAPER_R_MIN 0.02 /* limits for one set by hand */
 #define PAPER_R_MAX 1.0
-#define ORIGIN_COMMON 0.15 /* of the length; ruled there by common practice, no source */
-#define ORIGIN_SIGMA 0.045
-#define ORIGIN_END 0.34    /* of the length; no ink line above */
-#define NO_ORIGIN (-1.0)   /* score of a line that is none */
-#define WANDER_MOST 0.01   /* of the length; what is more crooked was not ruled */
-#define TRACE_PART 0.2     /* of the best line's likeness */
-#define TRACE_NULLS 3.0    /* times what paper alone reaches */
-#define TICK_AT_LINE 0.012 /* of the length; ticks are drawn beside the line, not on it */
-#define TICK_SIGMA 0.003
-#define ENDS_OUT 0.03    /* of the length, where no line is looked for */
-#define EDGE_REACH 0.03  /* of the length: a line and half as much again */
-#define EDGE_PART 0.35   /* of the most below ORIGIN_END: the bath leaves less */
-#define EDGE_AMOUNT 0.15 /* -ln R summed */
-#define EDGE_SIGMA 0.01
-#define TYPICAL_WIDTH 0.085   /* of the strip's width: 1.7 mm on 20 mm */
-#define BEGINS_BELOW 1.5      /* times the line's width */
-#define ORIGIN_EDGE_FROM 0.05 /* of the length, between which ink must begin */
-#define ORIGIN_EDGE_END 0.28
-#define CUT_SIGMA 0.015   /* widths of hand-cut ends differ by that much */
-#define UNSURE_SIGMA 0.01 /* of the length, from here on the user is told */
-#define DOUBT_TOLD 0.1    /* orientation doubt, from here on the user is told */
-#define BLANK_AMOUNT 0.12 /* -ln R summed: deltaE of about 3 */
-#define UNEVEN_TOLD 1.5   /* brightest to darkest paper */
-#define CLEAN_TOLD 0.1    /* part of the strip that must be clean paper */
-#define CLIPPED_TOLD 0.02 /* part of the cells */
+#define ENDS_OUT 0.03  /* of the length, where no line is looked for */
+#define RUN_LEAST 0.02 /* of the length, from origin to front */
+#define RUN_COMMON 0.4
+#define ORIGIN_COMMON 0.15 /* as in marks_origin.c */
+#define CUT_SIGMA 0.015    /* widths of hand-cut ends differ by that much */
+#define UNSURE_SIGMA 0.01  /* of the length, from here on the user is told */
+#define DOUBT_TOLD 0.1     /* orientation doubt, from here on the user is told */
+#define BLANK_AMOUNT 0.12  /* -ln R summed: deltaE of about 3 */
+#define UNEVEN_TOLD 1.5    /* brightest to darkest paper */
+#define CLEAN_TOLD 0.1     /* part of the strip that must be clean paper */
+#define CLIPPED_TOLD 0.02  /* part of the cells */
 
 static sl_code check_fraction(const char *name, double value, struct sl_status *status)
 {
@@ -207,93 +193,6 @@ static void turn_seen(struct sl_seen *seen)
     }
 }
 
-/* Dye runs upwards, so a lower line than the best one is the ink's, if it is no mere trace: the
- * surface of the bath leaves a faint line, and crepe paper has ridges. */
-static const struct sl_line *pick_origin(const struct sl_view *view, const struct sl_line *lines,
-                                         int count)
-{
-    double null = sl_end_null(view), score = NO_ORIGIN;
-    const struct sl_line *best = NULL;
-    for (int i = 0; i < count && lines[i].v < ORIGIN_END; i++) {
-        double now = sl_end_origin_score(view, &lines[i], null);
-        if (now <= score || lines[i].wander > WANDER_MOST)
-            continue;
-        score = now;
-        best = &lines[i];
-    }
-    for (int i = 0; best != NULL && &lines[i] < best; i++)
-        if (lines[i].likeness > TRACE_PART * best->likeness &&
-            lines[i].likeness > TRACE_NULLS * null &&
-            sl_end_origin_score(view, &lines[i], null) > NO_ORIGIN)
-            return &lines[i];
-    return best;
-}
-
-static const struct sl_tick *pick_tick(const struct sl_seen *seen)
-{
-    for (int i = 0; i < seen->ticks; i++)
-        if (seen->tick[i].both && seen->tick[i].v < ORIGIN_END)
-            return &seen->tick[i];
-    return NULL;
-}
-
-static double highest(const struct sl_view *view, int from, int to)
-{
-    double top = 0;
-    for (int row = from < 0 ? 0 : from; row <= to && row < view->rows; row++)
-        top = fmax(top, view->mean[row]);
-    return top;
-}
-
-/* Where the row means first rise steeply, from less than a fifth to more than half of what follows
- * within a line's reach: a line that a band has swallowed still ends there. NAN where ink starts
- * nowhere that lines are ruled. */
-static double lower_edge(const struct sl_view *view)
-{
-    int reach = (int)(EDGE_REACH * view->rows), last = sl_view_row(view, ORIGIN_EDGE_END);
-    double most = highest(view, sl_view_row(view, ORIGIN_EDGE_FROM), sl_view_row(view, ORIGIN_END));
-    double limit = fmax(fmax(EDGE_AMOUNT, 6 * view->noise_mean), EDGE_PART * most);
-    for (int row = sl_view_row(view, ORIGIN_EDGE_FROM); row < last; row++) {
-        double top = highest(view, row, row + reach);
-        if (top > limit && view->mean[row] > top / 2 &&
-            view->mean[row < reach ? 0 : row - reach] < top / 5)
-            return (row + 0.5) / view->rows;
-    }
-    return NAN;
-}
-
-/* What was taken for the line is a band if ink begins well below it. */
-static bool begins_below(const struct sl_view *view, const struct sl_line *line, double edge)
-{
-    double width = fmax(line->width, TYPICAL_WIDTH * view->width_part);
-    return isfinite(edge) && line->v - edge > BEGINS_BELOW * width;
-}
-
-/* Ticks say where the line was ruled even if the ink has left; a line near them says it better. */
-static void find_origin(const struct sl_view *view, const struct sl_seen *seen,
-                        struct sl_marks *marks)
-{
-    const struct sl_line *line = pick_origin(view, seen->line, seen->lines);
-    const struct sl_tick *tick = pick_tick(seen);
-    double edge = lower_edge(view);
-    if (line != NULL && begins_below(view, line, edge))
-        line = NULL;
-    marks->origin = ORIGIN_COMMON;
-    marks->origin_sigma = ORIGIN_SIGMA;
-    marks->line_width = TYPICAL_WIDTH * view->width_part;
-    if (tick != NULL && (line == NULL || fabs(line->v - tick->v) > TICK_AT_LINE)) {
-        marks->origin = tick->v;
-        marks->origin_sigma = hypot(tick->sigma, TICK_SIGMA);
-    } else if (line != NULL) {
-        marks->origin = line->v;
-        marks->origin_sigma = line->sigma;
-        marks->line_width = line->width;
-    } else if (isfinite(edge)) {
-        marks->origin = edge + marks->line_width / 2;
-        marks->origin_sigma = EDGE_SIGMA;
-    }
-}
-
 static void write_front(const struct sl_front *front, const struct sl_strip_hints *hints,
                         struct sl_marks *marks)
 {
@@ -308,6 +207,21 @@ static void write_front(const struct sl_front *front, const struct sl_strip_hint
     marks->front_sigma = 0;
     marks->front_seen = SL_FRONT_GIVEN;
     marks->given_front = true;
+}
+
+/* A found mark must not stand on the wrong side of one that was set by hand. */
+static void keep_order(struct sl_marks *marks)
+{
+    if (marks->front - marks->origin >= RUN_LEAST)
+        return;
+    if (!marks->given_front) {
+        marks->front = fmin(marks->origin + RUN_COMMON, (1 + marks->origin) / 2);
+        marks->front_sigma = (marks->front - marks->origin) / 2;
+        marks->front_seen = SL_FRONT_NOT_SEEN;
+    } else if (!marks->given_origin) {
+        marks->origin = fmin(ORIGIN_COMMON, marks->front / 2);
+        marks->origin_sigma = marks->origin / 2;
+    }
 }
 
 static void warn_marks(const struct sl_marks *marks, struct sl_warnings *warnings)
@@ -376,8 +290,10 @@ static sl_code read_view(struct sl_sheet *sheet, struct sl_view *view,
         sl_view_turn(view);
         turn_seen(&seen);
     }
-    find_origin(view, &seen, marks);
-    marks->origin_sigma = hypot(marks->origin_sigma, cut_sigma(marks->origin));
+    struct sl_origin origin = sl_origin_find(view, &seen);
+    marks->origin = origin.v;
+    marks->origin_sigma = hypot(origin.sigma, cut_sigma(origin.v));
+    marks->line_width = origin.line_width;
     if (isfinite(hints->origin)) {
         marks->origin = hints->origin;
         marks->origin_sigma = 0;
@@ -386,6 +302,7 @@ static sl_code read_view(struct sl_sheet *sheet, struct sl_view *view,
     struct sl_front front = sl_front_find(view, &seen, marks->origin);
     front.sigma = hypot(front.sigma, cut_sigma(front.v));
     write_front(&front, hints, marks);
+    keep_order(marks);
     marks->blank = is_blank(view);
     return SL_OK;
 }

@@ -1,0 +1,16 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* The ink line before the dip. */
+#ifndef STRANDLINE_STRIP_MARKS_ORIGIN_H
+#define STRANDLINE_STRIP_MARKS_ORIGIN_H
+
+#include "strip/marks_front.h"
+
+struct sl_origin {
+    double v, sigma;   /* fraction of the length, at mid-width; standard error */
+    double line_width; /* fraction of the length */
+};
+
+/* On a strip whose row 0 is at the lower end. */
+struct sl_origin sl_origin_find(const struct sl_view *view, const struct sl_seen *seen);
+
+#endif
