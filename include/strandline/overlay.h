@@ -15,7 +15,8 @@ struct sl_overlay_trace {
     double load[SL_OVERLAY_SAMPLES][3]; /* as measured, NAN outside the paper */
 };
 
-/* Two bands that can be the same dye: Rf and signature agree within their intervals. */
+/* Two bands that can be the same dye: Rf and signature agree within their intervals. Bands
+ * that never left the line are not compared: they agree in Rf whatever they are. */
 struct sl_shared_dye {
     size_t trace_1, band_1, trace_2, band_2;
     double rf_difference, rf_allowance; /* the allowance is the 95 % interval of the difference */

@@ -3,6 +3,7 @@
  *
  * 1. Too little chroma for a hue to be seen: white, grey or black. How much is too little grows
  *    towards the dark.
+ *    Up to twice that, towards blue: blue-grey, as slate inks are.
  * 2. Dark and not vivid around orange: brown.
  * 3. Otherwise the sector of the hue angle h_ab; where everyday language splits a sector by
  *    lightness or chroma (pink, magenta, purple), so is it split here.
@@ -31,13 +32,14 @@ static double ramp(double x, double from, double to)
     return fmin(fmax((x - from) / (to - from), 0), 1);
 }
 
-static const char *achromatic_name(double L, double C)
+static const char *achromatic_name(double L, double C, double h)
 {
+    double limit = 2.5 + 0.06 * (100 - L);
     if (L < 25 && C < 12)
         return "black";
-    if (C >= 2.5 + 0.06 * (100 - L))
-        return NULL;
-    return L < 25 ? "black" : L > 96 ? "white" : "grey";
+    if (C < limit)
+        return L < 25 ? "black" : L > 96 ? "white" : "grey";
+    return C < 2 * limit && L < 90 && h >= 222 && h < 298 ? "blue-grey" : NULL;
 }
 
 /* Brown is a dark or dull orange; towards red it has to be duller still to lose its redness. */
@@ -60,7 +62,7 @@ static const char *reddish_name(double L, double C, double h)
 const char *sl_hue_name(const double lab_d50[3])
 {
     double L = lab_d50[0], C = sl_lab_chroma(lab_d50), h = sl_lab_hue_deg(lab_d50);
-    const char *name = achromatic_name(L, C);
+    const char *name = achromatic_name(L, C, h);
     if (name)
         return name;
     if (is_brown(L, C, h))
@@ -79,8 +81,8 @@ const char *sl_hue_name(const double lab_d50[3])
 
 const char *sl_hue_name_known(const char *name)
 {
-    static const char *const others[] = {"black",   "white", "grey",  "brown",
-                                         "magenta", "pink",  "purple"};
+    static const char *const others[] = {"black", "white",   "grey", "blue-grey",
+                                         "brown", "magenta", "pink", "purple"};
     for (size_t i = 0; i < sizeof sectors / sizeof *sectors; i++)
         if (strcmp(name, sectors[i].name) == 0)
             return sectors[i].name;

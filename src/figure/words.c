@@ -272,13 +272,15 @@ const char *words_water(const struct sl_pair *pair)
     return "No component is likely to be water-resistant.";
 }
 
-const char *words_hold(enum sl_hold hold)
+const char *words_hold(const struct sl_pair *pair)
 {
-    switch (hold) {
+    switch (pair->hold) {
     case SL_HOLD_AT_ONCE:
         return "It holds at once.";
     case SL_HOLD_AS_IT_DRIES:
-        return "It sets only as it dries.";
+        /* "only" where the strip dipped at once surely held too little to count */
+        return pair->immediate_bound_interval[1] < SL_BOUND_LIMIT ? "It sets only as it dries."
+                                                                  : "It holds better once dry.";
     case SL_HOLD_NOTHING:
     case SL_HOLD_UNCLEAR:
         break;
@@ -297,6 +299,6 @@ void words_pair(const struct sl_pair *pair, char *ret, size_t size)
     append(ret, size,
            "%s, retention index %s. %s %s Bound share when dipped at once: %s; when dried "
            "first: %s. ",
-           words_level(pair), index, words_water(pair), words_hold(pair->hold), at_once, dried);
+           words_level(pair), index, words_water(pair), words_hold(pair), at_once, dried);
     append(ret, size, "%s", sl_retention_caution());
 }

@@ -51,7 +51,7 @@ void words_retained(const struct sl_strip *strip, char *ret, size_t size);
 /* "Strong retention" ... , what it means, and when it holds. */
 const char *words_level(const struct sl_pair *pair);
 const char *words_water(const struct sl_pair *pair);
-const char *words_hold(enum sl_hold hold);
+const char *words_hold(const struct sl_pair *pair);
 void words_pair(const struct sl_pair *pair, char *ret, size_t size);
 
 #endif

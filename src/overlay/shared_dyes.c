@@ -92,6 +92,9 @@ static sl_code compare(const struct sl_document *document, struct sl_overlay *ov
     sl_code code = SL_OK;
     for (size_t p = 0; p < a->count; p++)
         for (size_t q = 0; q < b->count && code == SL_OK; q++) {
+            /* what never left the line agrees in Rf whatever it is */
+            if (a->item[p].retained && b->item[q].retained)
+                continue;
             struct sl_shared_dye found = {.trace_1 = i, .band_1 = p, .trace_2 = j, .band_2 = q};
             if (can_be_one(&a->item[p], &b->item[q], &found))
                 code = append(overlay, &found, capacity, status);

@@ -138,12 +138,14 @@ static void put_sample(FILE *out, const struct sl_strip *strip, size_t i)
 {
     const struct sl_profile *p = &strip->profile;
     const double *lab = p->lab_d50 ? p->lab_d50[i] : NULL;
+    /* what was hidden is bridged and has no error that was measured */
+    bool hidden = p->flags && (p->flags[i] & SL_CELL_HIDDEN);
     put_number(out, p->position[i], 6);
     put_number(out, p->position[i] * strip->length_mm, 3);
     put_number(out, sl_strip_rf(strip, p->position[i]), 5);
     put_number(out, p->load[i][0] + p->load[i][1] + p->load[i][2], 5);
     put_triple(out, (const double(*)[3])p->load, i, 5);
-    put_triple(out, (const double(*)[3])p->load_se, i, 5);
+    put_triple(out, hidden ? NULL : (const double(*)[3])p->load_se, i, 5);
     put_triple(out, (const double(*)[3])p->density, i, 4);
     put_triple(out, (const double(*)[3])p->reflectance, i, 5);
     put_triple(out, (const double(*)[3])p->lab_d50, i, 2);

@@ -89,7 +89,7 @@ sl_code html_pair(struct html *html, size_t index, struct sl_status *status)
     fputs(": does it stay when water passes?</h2>\n<div class=\"verdict\"><div>\n", html->out);
     html_cell(html, "p", "class=\"level\"", words_level(pair));
     words_index(pair->index, pair->index_interval, number, sizeof number);
-    snprintf(line, sizeof line, "Retention index %s. %s", number, words_hold(pair->hold));
+    snprintf(line, sizeof line, "Retention index %s. %s", number, words_hold(pair));
     fputs("<p><strong>", html->out);
     html_text(html, line);
     fputs("</strong></p>\n", html->out);

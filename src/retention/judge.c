@@ -17,7 +17,7 @@
 /* Upper limits of the levels, as bound share of the dried strip. A scale of this project's own
  * (common practice, no source, is only that about a tenth left behind counts as resistant): below
  * 0.02 lies what a strip's noise and a rim of dried ink can feign; SL_BOUND_LIMIT parts a trace
- * from a component; from 0.30 on a line stays well readable. */
+ * from a component; from 0.30 on the line is plainly there to the eye. */
 static const double LEVEL_LIMIT[] = {
     [SL_LEVEL_NONE] = 0.02, [SL_LEVEL_TRACE] = SL_BOUND_LIMIT, [SL_LEVEL_PARTIAL] = 0.30};
 enum { LEVEL_LIMITS = sizeof LEVEL_LIMIT / sizeof *LEVEL_LIMIT };

@@ -110,8 +110,8 @@ static void explain_level(struct sl_pair *pair)
         return;
     case SL_LEVEL_STRONG:
         say(pair,
-            "%s of the dye stayed at the ink line of the dried strip: likely water-resistant; "
-            "writing should stay readable after a spill.",
+            "%s of the dye stayed at the ink line of the dried strip: a large part of it held in "
+            "this dip, likely water-resistant on this paper.",
             share);
         return;
     case SL_LEVEL_UNDECIDED:
@@ -143,6 +143,11 @@ static void explain_hold(struct sl_pair *pair)
             say(pair,
                 "Some of it holds at once, more sets as it dries: %s stayed on the strip that "
                 "was dipped while wet.",
+                share);
+        else if (pair->immediate_bound_interval[1] >= SL_BOUND_LIMIT)
+            say(pair,
+                "It holds better once dry; whether some of it holds at once lies within the "
+                "uncertainty: %s stayed on the strip that was dipped while wet.",
                 share);
         else
             say(pair, "It sets only as it dries: %s stayed on the strip that was dipped while wet.",
