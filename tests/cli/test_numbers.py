@@ -127,7 +127,11 @@ def a_pair_in_one_photo(run):
     near(pair["dried_bound_share"], BOUND_DRIED, 0.06, "bound share, dried first")
     near(pair["index"], 100 * pair["dried_bound_share"], 0.01, "index")
     holds(pair["water_resistant"], "not told as water-resistant")
-    holds(pair["level"] in ("partial", "strong"), f"level {pair['level']}")
+    low, high = pair["index_interval"]
+    holds(low <= 100 * BOUND_DRIED <= high, f"{100 * BOUND_DRIED:.1f} is outside {low}..{high}")
+    # 30 parts partial from strong: either, or undecided where the interval reaches across
+    level = "undecided" if low < 30 <= high else "strong" if low >= 30 else "partial"
+    same(pair["level"], level, f"level with {low}..{high}")
 
 
 def a_pair_in_two_photos(run):
