@@ -55,9 +55,10 @@ static void put_head(struct html *html)
     fputs("<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n", out);
     fprintf(out,
             "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; img-src "
-            "data:; style-src 'unsafe-inline'; script-src 'sha256-%s' 'sha256-%s'; base-uri "
+            "data:; style-src 'unsafe-inline'; script-src 'sha256-%s' 'sha256-%s' "
+            "'sha256-%s'; base-uri "
             "'none'; form-action 'none'\">\n",
-            html_plot_js_sha256, html_page_js_sha256);
+            html_plot_js_sha256, html_profile_plot_js_sha256, html_page_js_sha256);
     fputs("<meta name=\"generator\" content=\"strandline " SL_VERSION "\">\n", out);
     fputs("<link rel=\"icon\" href=\"data:,\">\n<title>", out);
     put_title(html);
@@ -166,6 +167,7 @@ static sl_code put_end(struct html *html, struct sl_status *status)
     fputs("</footer>\n", html->out);
     sl_code code = html_data(html, status);
     put_script(html, html_plot_js, html_plot_js_bytes);
+    put_script(html, html_profile_plot_js, html_profile_plot_js_bytes);
     put_script(html, html_page_js, html_page_js_bytes);
     fputs("</body>\n</html>\n", html->out);
     return code;

@@ -1,0 +1,119 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* Small helpers to make elements, and the one voice that tells what happened. */
+
+/** @typedef {{[name: string]: any}} Attributes */
+
+const SVG = "http://www.w3.org/2000/svg";
+
+/**
+ * @param {Element} target
+ * @param {Attributes} attributes
+ */
+function dress(target, attributes) {
+  for (const [name, value] of Object.entries(attributes)) {
+    if (value === null || value === undefined || value === false) continue;
+    if (name.startsWith("on")) target.addEventListener(name.slice(2), value);
+    else if (name === "text") target.textContent = value;
+    else if (name === "colour") /** @type {HTMLElement} */ (target).style.background = value;
+    else target.setAttribute(name, value === true ? "" : String(value));
+  }
+}
+
+/**
+ * @template {keyof HTMLElementTagNameMap} T
+ * @param {T} tag
+ * @param {Attributes} [attributes]
+ * @param {(Node|string|null|undefined|false)[]} children
+ * @returns {HTMLElementTagNameMap[T]}
+ */
+export function make(tag, attributes = {}, ...children) {
+  const made = document.createElement(tag);
+  dress(made, attributes);
+  made.append(...children.filter(c => c !== null && c !== undefined && c !== false).map(c => /** @type {Node|string} */(c)));
+  return made;
+}
+
+/**
+ * @template {keyof SVGElementTagNameMap} T
+ * @param {T} tag
+ * @param {Attributes} attributes
+ * @param {(Node|string)[]} children
+ * @returns {SVGElementTagNameMap[T]}
+ */
+export function draw(tag, attributes, ...children) {
+  const made = document.createElementNS(SVG, tag);
+  dress(made, attributes);
+  made.append(...children);
+  return made;
+}
+
+/**
+ * @param {string} id
+ * @returns {HTMLElement}
+ */
+export function byId(id) {
+  const found = document.getElementById(id);
+  if (!found) throw new Error("the page has no #" + id);
+  return found;
+}
+
+/**
+ * Puts children in place of what is in `root`; the focus stays where it was, told by data-key.
+ * @param {Element} root
+ * @param {(Node|null|false)[]} children
+ */
+export function fill(root, ...children) {
+  const focused = document.activeElement;
+  const key = focused instanceof HTMLElement && root.contains(focused) ? focused.dataset.key : undefined;
+  const kept = children.filter(c => c !== null && c !== false).map(c => /** @type {Node} */(c));
+  root.replaceChildren(...kept);
+  if (key === undefined) return;
+  const again = root.querySelector(`[data-key="${CSS.escape(key)}"]`);
+  if (again instanceof HTMLElement) again.focus({ preventScroll: true });
+}
+
+/** @type {ReturnType<typeof setTimeout>|undefined} */
+let saying;
+
+/**
+ * Tells it in the status line, which screen readers read out.
+ * @param {string} text
+ */
+export function tell(text) {
+  const line = byId("status");
+  clearTimeout(saying);
+  line.textContent = "";
+  saying = setTimeout(() => { line.textContent = text; }, 30);
+}
+
+/**
+ * @param {import("./types.js").Problem[]} problems
+ * @param {string} kind
+ */
+export function problemList(problems, kind) {
+  if (!problems.length) return null;
+  return make("ul", { class: kind }, ...problems.map(p =>
+    make("li", {}, make("b", { text: sentence(p.message) }), p.remedy ? " " + here(p.remedy) : "")));
+}
+
+/* What to do about it here, where the program's own words name an option of the command line. */
+/** @type {[RegExp, string][]} */
+const HERE = [
+  [/--roles/, "If it is not so, tell each strip's role below the photo."],
+  [/--upside-down/, "Look, and press “Other end in the water” if it is wrong."],
+  [/--origin/, "Drag the origin to where the ink line was."],
+  [/--front/, "Mark the front with a pencil tick while the paper is wet, or drag the front to where the water came."],
+  [/--paper-reflectance/, ""]
+];
+
+/** @param {string} remedy */
+function here(remedy) {
+  const found = HERE.find(([option]) => option.test(remedy));
+  return found ? found[1] : remedy;
+}
+
+/** @param {string} text */
+function sentence(text) {
+  const whole = text.charAt(0).toUpperCase() + text.slice(1);
+  return /[.!?]$/.test(whole) ? whole : whole + ".";
+}

@@ -1,0 +1,48 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* Puts the page together. What each part does stands in its own module. */
+
+import { startConditions } from "./conditions.js";
+import { byId } from "./dom.js";
+import { startEditor } from "./editor.js";
+import { startExports } from "./exports.js";
+import { canRedo, canUndo, redo, undo, unsent } from "./hand.js";
+import { startOverlay } from "./overlay_view.js";
+import { startPairView } from "./pair_view.js";
+import { startPhotos, uploading } from "./photos.js";
+import { follow, on, state } from "./store.js";
+import { startStripView } from "./strip_view.js";
+
+/** @param {KeyboardEvent} e */
+function shortcuts(e) {
+  const typing = e.target instanceof HTMLInputElement && !["checkbox", "radio", "file"].includes(e.target.type);
+  if (typing || e.altKey || !(e.ctrlKey || e.metaKey)) return;
+  const key = e.key.toLowerCase();
+  if (key !== "z" && key !== "y") return;
+  e.preventDefault();
+  if (key === "y" || e.shiftKey) redo();
+  else undo();
+}
+
+function showTools() {
+  /** @type {HTMLButtonElement} */ (byId("undo")).disabled = !canUndo();
+  /** @type {HTMLButtonElement} */ (byId("redo")).disabled = !canRedo();
+  const keep = state.keep;
+  byId("keep").textContent = !keep ? "" : keep.error ? `⚠ Not kept: ${keep.error.message}. ${keep.error.remedy}` : "Work is kept as you go, on this computer only.";
+}
+
+startPhotos();
+startEditor();
+startStripView();
+startPairView();
+startOverlay();
+startExports();
+startConditions();
+byId("undo").addEventListener("click", undo);
+byId("redo").addEventListener("click", redo);
+window.addEventListener("keydown", shortcuts);
+on(["state"], showTools);
+/* What has not reached the program yet would be lost. */
+window.addEventListener("beforeunload", e => {
+  if (uploading() || unsent() || state.keep?.error) e.preventDefault();
+});
+void follow();

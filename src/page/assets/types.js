@@ -1,0 +1,147 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* Shapes of what the server sends (docs/page-api.md, docs/reading.schema.json): only what the page uses. */
+
+/** @typedef {[number, number]} Point */
+/** @typedef {[number|null, number|null]} Interval */
+/** @typedef {[number|null, number|null, number|null]} Triple */
+/** @typedef {{code: string, message: string, remedy: string}} Problem */
+
+/**
+ * @typedef {object} Band
+ * @property {number} rf
+ * @property {Interval} rf_interval
+ * @property {number|null} start_rf
+ * @property {number|null} end_rf
+ * @property {number} share
+ * @property {Interval} share_interval
+ * @property {Triple} lab
+ * @property {number|null} hue_deg
+ * @property {string} hue_name
+ * @property {boolean} retained
+ * @property {number|null} half_width_rf
+ * @property {number|null} asymmetry
+ * @property {number|null} resolution_to_next
+ */
+
+/** @typedef {{hue_name: string, first_rf: number|null, last_rf: number|null, share: number|null}} Reach */
+
+/**
+ * @typedef {object} Profile
+ * @property {(number|null)[]} rf
+ * @property {number[]} position
+ * @property {Triple[]} load
+ * @property {Triple[]} [load_se]
+ * @property {Triple[]} [light_se]
+ * @property {Triple[]} lab
+ * @property {Triple[]} [density]
+ * @property {number[]} [flags]
+ */
+
+/**
+ * @typedef {object} Strip
+ * @property {string} role
+ * @property {string} ink
+ * @property {Point[]} corners_px
+ * @property {number|null} origin
+ * @property {number|null} front
+ * @property {number|null} [origin_se]
+ * @property {number|null} [front_se]
+ * @property {boolean} [origin_given]
+ * @property {boolean} [front_given]
+ * @property {string} front_seen
+ * @property {number|null} [line_width]
+ * @property {number|null} length_mm
+ * @property {Band[]} bands
+ * @property {Reach[]} [reach]
+ * @property {boolean} [smeared]
+ * @property {boolean} [blank]
+ * @property {boolean} [turned]
+ * @property {number|null} retained_share
+ * @property {Interval} retained_interval
+ * @property {number|null} bound_share
+ * @property {Interval} bound_interval
+ * @property {{left_px: Point[], right_px: Point[], given?: boolean}} [outline]
+ * @property {Profile} profile
+ * @property {Problem[]} warnings
+ */
+
+/** @typedef {{file: string, width_px: number, height_px: number, error: Problem|null, warnings: Problem[], strips: Strip[]}} Reading */
+
+/**
+ * @typedef {object} HandStrip
+ * @property {Point[]|null} corners_px
+ * @property {number|null} origin
+ * @property {number|null} front
+ * @property {boolean|null} upside_down
+ * @property {number|null} length_mm
+ * @property {string|null} role
+ * @property {string|null} ink
+ */
+/** @typedef {{strips: HandStrip[]}} Hand */
+
+/**
+ * @typedef {object} Photo
+ * @property {string} id
+ * @property {string} name
+ * @property {"waiting"|"reading"|"done"} phase
+ * @property {number} progress
+ * @property {number} width_px
+ * @property {number} height_px
+ * @property {number|null} reading_version
+ * @property {number} strip_count
+ * @property {Problem|null} error
+ * @property {Hand} hand
+ * @property {string|null} offer_pair_with
+ * @property {Reading} [reading]
+ */
+
+/** @typedef {[string, number]} StripRef */
+
+/**
+ * @typedef {object} Pair
+ * @property {string} ink
+ * @property {StripRef} immediate
+ * @property {StripRef} dried
+ * @property {boolean} by_hand
+ * @property {number|null} immediate_bound_share
+ * @property {Interval} immediate_bound_interval
+ * @property {number|null} dried_bound_share
+ * @property {Interval} dried_bound_interval
+ * @property {number|null} index
+ * @property {Interval} index_interval
+ * @property {string} level
+ * @property {boolean} water_resistant
+ * @property {string} hold
+ * @property {Triple} [retained_lab]
+ * @property {string} [retained_hue_name]
+ * @property {string[]} reasons
+ * @property {string} [caution]
+ * @property {Problem[]} [warnings]
+ */
+
+/** @typedef {{ink: string, paper: string, solvent: string, dip_s: number|null, dried_min: number|null}} Conditions */
+
+/**
+ * @typedef {object} ServerState
+ * @property {number} version
+ * @property {string} run
+ * @property {Photo[]} photos
+ * @property {Photo[]} saved
+ * @property {Pair[]} pairs
+ * @property {Conditions} conditions
+ * @property {{folder: string, error: Problem|null}} [keep]
+ * @property {{photo_bytes: number, photos: number, saved: number}} [limits]
+ */
+
+/**
+ * @typedef {object} Overlay
+ * @property {number[]} rf
+ * @property {{strip: StripRef, label: string, load: Triple[]}[]} traces
+ * @property {(number|null)[][]} likeness
+ * @property {{band_1: [number, number], band_2: [number, number], rf_difference: number, rf_allowance: number,
+ *   signature_angle_deg: number, signature_allowance_deg: number, hue_name: string}[]} shared_dyes
+ */
+
+/** A place along one strip: the same everywhere it is shown. @typedef {{photo: string, strip: number, position: number}} Place */
+
+export {};

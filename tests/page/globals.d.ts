@@ -1,0 +1,3 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* The plot library comes without types. */
+declare const Dygraph: any;
