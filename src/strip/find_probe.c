@@ -450,6 +450,7 @@ struct look {
     double stepped; /* contrast in parts of what the edge's steepness makes expect: ruled lines are
                        steep, and the same on both sides */
     double within;  /* the same just within the ends, of either side */
+    double scale;   /* part of the rows with an edge across at one side only */
 };
 
 static void part_of(const struct row *r, int from, float ret[FIND_PLANES])
@@ -572,6 +573,17 @@ static double brighter_beyond(const struct raster *r, const struct find_quad *q,
     return ((double)out[0] - paper) / fmax((double)out[0], 0.02);
 }
 
+/* A ruler's scale: edges across in row after row at one side, none at the other. */
+static double scale_marks(const struct raster *r, int low, int high)
+{
+    double left = 0, right = 0;
+    for (int i = low; i <= high; i++) {
+        left += r->row[i].across[1] || r->row[i].across[2];
+        right += r->row[i].across[COLUMNS - 2] || r->row[i].across[COLUMNS - 3];
+    }
+    return fabs(left - right) / (high - low + 1);
+}
+
 /* Step 4, the measurements. */
 static void read_look(const struct raster *r, const struct find_quad *q, double noise, int low,
                       int high, struct look *ret)
@@ -611,6 +623,7 @@ static void read_look(const struct raster *r, const struct find_quad *q, double 
     ret->clean_left /= clean;
     ret->clean_right /= clean;
     ret->along = inner_along(r, low, high);
+    ret->scale = scale_marks(r, low, high);
     ret->dyed = fmax(dyed_end(r, q, low, 1, ret), dyed_end(r, q, high, -1, ret));
     ret->within = fmin(reaches(r, q, low, 1), reaches(r, q, high, -1));
     ret->beyond = fmax(goes_on(r, q, low, -1), goes_on(r, q, high, 1));
@@ -634,14 +647,16 @@ static double judge(const struct look *k, const struct find_picture *p, struct f
     double even = 1 - ramp(k->uneven / (k->contrast + k->varied + 8 * p->noise[0]), 0.05, 0.7);
     double step = ramp(k->stepped, STEPPED_NONE, STEPPED_FULL);
     double single = (1 - ramp(k->along, 0.3, 0.8)) * (1 - ramp(k->beyond, 0.4, 0.9));
-    double bright = 1 - ramp(k->darker, 0.02, 0.2);
+    /* unbleached paper on a white plate is darker than the table, but that is rare */
+    double bright = 1 - 0.4 * ramp(k->darker, 0.02, 0.2);
+    double scaleless = 1 - ramp(k->scale, 0.2, 0.5);
     double contrast = ramp(k->contrast, 0, 12 * p->noise[0] + 0.01);
     double tint = hypot(k->paper[1], k->paper[2]) / fmax(k->paper[0], 0.02);
     double pale = 1 - ramp(tint, 0.8, 1.1);
     q->evenness = even;
     q->contrast = k->contrast;
     q->ink = k->varied;
-    return pow(sides, 0.8) * pow(ends, 0.6) * shape * even * step * single * bright *
+    return pow(sides, 0.8) * pow(ends, 0.6) * shape * even * step * single * scaleless * bright *
            sqrt(contrast) * pale;
 }
 
