@@ -11,6 +11,12 @@
 SL_API sl_code sl_write_file(const char *path, const void *bytes, size_t count,
                              struct sl_status *status);
 
+/* A picture as the bytes of a file, for free(). `quality` of the JPEG: 1..100. */
+SL_API sl_code sl_picture_png(const struct sl_picture *picture, void **ret, size_t *ret_bytes,
+                              struct sl_status *status);
+SL_API sl_code sl_picture_jpeg(const struct sl_picture *picture, int quality, void **ret,
+                               size_t *ret_bytes, struct sl_status *status);
+
 enum sl_figure_format { SL_FIGURE_PNG, SL_FIGURE_SVG, SL_FIGURE_PDF };
 
 struct sl_figure_options {

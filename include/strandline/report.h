@@ -28,6 +28,13 @@ SL_API sl_code sl_report_text(const struct sl_document *document, const struct s
 /* One document, version 1; `indent` 0: one line. `overlay` may be NULL. */
 SL_API sl_code sl_report_json(const struct sl_document *document, const struct sl_overlay *overlay,
                               int indent, char **ret, struct sl_status *status);
+/* Parts of that document, each as one object on one line: a photo, a pair, an overlay. */
+SL_API sl_code sl_report_json_photo(const struct sl_reading *reading, char **ret,
+                                    struct sl_status *status);
+SL_API sl_code sl_report_json_pair(const struct sl_pair *pair, char **ret,
+                                   struct sl_status *status);
+SL_API sl_code sl_report_json_overlay(const struct sl_overlay *overlay, char **ret,
+                                      struct sl_status *status);
 /* Appends the photos of a saved document to `document`. SL_E_READING with what is wrong and where.
  */
 SL_API sl_code sl_report_json_load(const char *text, size_t bytes, const char *name,

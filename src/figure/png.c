@@ -64,20 +64,36 @@ sl_code png_write(FILE *out, const uint8_t *rgb, int width, int height, double d
     return SL_OK;
 }
 
-sl_code png_base64(const struct sl_picture *picture, char **ret, struct sl_status *status)
+sl_code sl_picture_png(const struct sl_picture *picture, void **ret, size_t *ret_bytes,
+                       struct sl_status *status)
 {
+    static const char remedy[] = "Close other programs.";
     char *bytes = NULL;
     size_t count = 0;
     FILE *out = open_memstream(&bytes, &count);
     if (!out)
-        return sl_status_set(status, SL_E_MEMORY, "figure/png", "Close other programs.",
+        return sl_status_set(status, SL_E_MEMORY, "figure/png", remedy,
                              "There is not enough memory for the strip's picture.");
     sl_code code = png_write(out, picture->rgb, picture->width, picture->height, 0, NULL, status);
     if (fclose(out) != 0 && code == SL_OK)
-        code = sl_status_set(status, SL_E_MEMORY, "figure/png", "Close other programs.",
+        code = sl_status_set(status, SL_E_MEMORY, "figure/png", remedy,
                              "There is not enough memory for the strip's picture.");
+    if (code != SL_OK) {
+        free(bytes);
+        return code;
+    }
+    *ret = bytes;
+    *ret_bytes = count;
+    return SL_OK;
+}
+
+sl_code png_base64(const struct sl_picture *picture, char **ret, struct sl_status *status)
+{
+    void *bytes = NULL;
+    size_t count = 0;
+    sl_code code = sl_picture_png(picture, &bytes, &count, status);
     if (code == SL_OK)
-        *ret = g_base64_encode((const unsigned char *)bytes, count);
+        *ret = g_base64_encode(bytes, count);
     free(bytes);
     return code;
 }

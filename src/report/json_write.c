@@ -304,11 +304,9 @@ static json_t *document_json(const struct sl_document *document, const struct sl
     return root;
 }
 
-sl_code sl_report_json(const struct sl_document *document, const struct sl_overlay *overlay,
-                       int indent, char **ret, struct sl_status *status)
+/* Takes `root` over. */
+static sl_code dump(json_t *root, bool failed, int indent, char **ret, struct sl_status *status)
 {
-    bool failed = false;
-    json_t *root = document_json(document, overlay, &failed);
     size_t flags = JSON_REAL_PRECISION(REAL_DIGITS) | JSON_INDENT((size_t)indent);
     if (indent == 0)
         flags |= JSON_COMPACT;
@@ -319,4 +317,34 @@ sl_code sl_report_json(const struct sl_document *document, const struct sl_overl
                              "there is not enough memory to write the document");
     *ret = text;
     return SL_OK;
+}
+
+sl_code sl_report_json(const struct sl_document *document, const struct sl_overlay *overlay,
+                       int indent, char **ret, struct sl_status *status)
+{
+    bool failed = false;
+    json_t *root = document_json(document, overlay, &failed);
+    return dump(root, failed, indent, ret, status);
+}
+
+sl_code sl_report_json_photo(const struct sl_reading *reading, char **ret, struct sl_status *status)
+{
+    bool failed = false;
+    json_t *root = photo_json(reading, NULL, &failed);
+    return dump(root, failed, 0, ret, status);
+}
+
+sl_code sl_report_json_pair(const struct sl_pair *pair, char **ret, struct sl_status *status)
+{
+    bool failed = false;
+    json_t *root = pair_json(pair, &failed);
+    return dump(root, failed, 0, ret, status);
+}
+
+sl_code sl_report_json_overlay(const struct sl_overlay *overlay, char **ret,
+                               struct sl_status *status)
+{
+    bool failed = false;
+    json_t *root = overlay_json(overlay, &failed);
+    return dump(root, failed, 0, ret, status);
 }
