@@ -11,7 +11,7 @@
 
 packages_build="gcc libc6-dev meson ninja-build pkg-config
 libjpeg62-turbo-dev libpng-dev libheif-dev libtiff-dev libexif-dev liblcms2-dev nettle-dev
-libgsl-dev libcairo2-dev libpango1.0-dev libjansson-dev
+libgsl-dev libcairo2-dev libpango1.0-dev libjansson-dev libmicrohttpd-dev
 libjs-dygraphs fonts-dejavu-core"
 
 packages_tests="libcmocka-dev valgrind clang libclang-rt-14-dev clang-format
@@ -19,12 +19,12 @@ python3 libxml2-utils poppler-utils"
 
 # The same needs in words, for systems whose packages go by other names.
 libraries_in_words="a C17 compiler, meson, ninja and pkg-config; the libraries libjpeg, libpng,
-libheif, libtiff, libexif, lcms2, nettle, GSL, cairo, pango (pangocairo) and jansson with their headers;
+libheif, libtiff, libexif, lcms2, nettle, GSL, cairo, pango (pangocairo), jansson and libmicrohttpd with their headers;
 dygraphs (JavaScript) and the DejaVu fonts; for the tests cmocka, valgrind, clang and python3"
 
 # The libraries by their pkg-config names: what meson.build asks for.
 pkg_config_names="libjpeg libpng libheif libtiff-4 libexif lcms2 nettle gsl cairo cairo-svg cairo-pdf
-pangocairo jansson"
+pangocairo jansson libmicrohttpd"
 
 # Prints what is missing on a system without apt, as far as can be seen from here.
 missing_tools() {

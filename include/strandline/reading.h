@@ -110,10 +110,11 @@ SL_API void sl_reader_watch(struct sl_reader *reader, void (*progress)(void *con
 SL_API sl_code sl_reader_read(struct sl_reader *reader, const struct sl_read_options *options,
                               const struct sl_reading *previous, struct sl_reading **ret,
                               struct sl_status *status);
-/* The photo with its pixels, lent until sl_reader_rest: looks and regions cost no decoding. */
+/* The photo, lent until sl_reader_rest. */
 SL_API sl_code sl_reader_photo(struct sl_reader *reader, struct sl_photo **ret,
                                struct sl_status *status);
-/* Decodes and straightens what the next change needs, so that it is quick. */
+/* Decodes and straightens what the next change needs, so that it is quick; regions of the photo
+ * cost no decoding then. */
 SL_API sl_code sl_reader_wake(struct sl_reader *reader, struct sl_status *status);
 /* Gives back all memory that can be had again from the file. */
 SL_API void sl_reader_rest(struct sl_reader *reader);

@@ -51,7 +51,8 @@ struct cli_options {
     const char *output, *csv_bands, *csv_profiles, *html; /* files; NULL: not wanted */
     const char *figures;                                  /* folder; NULL: not wanted */
     unsigned figure_formats;                              /* bits 1u << enum sl_figure_format */
-    bool normalise, quiet, help;
+    bool normalise, quiet, help, no_open;
+    int port; /* of the page; 0: a free one */
     enum cli_colour colour;
     size_t ink_count;
     const char *ink[CLI_INKS_MAX];
@@ -59,7 +60,13 @@ struct cli_options {
     struct cli_hand hand;
 };
 
-enum { CLI_READ = 1u << 0, CLI_PAIR = 1u << 1, CLI_OVERLAY = 1u << 2 };
+enum {
+    CLI_READ = 1u << 0,
+    CLI_PAIR = 1u << 1,
+    CLI_OVERLAY = 1u << 2,
+    CLI_BENCH = 1u << 3,
+    CLI_READERS = CLI_READ | CLI_PAIR | CLI_OVERLAY, /* the verbs that take photos */
+};
 
 struct cli_verb {
     const char *name;
@@ -70,7 +77,7 @@ struct cli_verb {
     const char *example;
     int (*run)(const struct cli_options *options); /* gives the exit code */
 };
-extern const struct cli_verb cli_verb_read, cli_verb_pair, cli_verb_overlay;
+extern const struct cli_verb cli_verb_read, cli_verb_pair, cli_verb_overlay, cli_verb_bench;
 
 /* options.c */
 sl_code cli_options_parse(int argc, char **argv, const struct cli_verb *verb,
@@ -119,6 +126,8 @@ void cli_progress_end(const struct cli_options *options);
 void cli_signals_catch(void);
 bool cli_stopped(void);
 void cli_signals_die(void);
+/* What was caught has been served: the program ends as if by itself. */
+void cli_signals_forget(void);
 
 /* input.c: appends the photo, or the photos of the saved reading, at `index`. */
 void cli_load(struct cli_session *session, size_t index);

@@ -7,7 +7,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const struct cli_verb *const verbs[] = {&cli_verb_read, &cli_verb_pair, &cli_verb_overlay};
+static const struct cli_verb *const verbs[] = {&cli_verb_read, &cli_verb_pair, &cli_verb_overlay,
+                                               &cli_verb_bench};
 enum { VERB_COUNT = sizeof verbs / sizeof *verbs };
 
 static void print_help(void)
@@ -58,7 +59,7 @@ static int refuse(const char *word)
 {
     struct sl_status status;
     if (word)
-        sl_status_set(&status, SL_E_USAGE, "cli", "The verbs are read, pair and overlay.",
+        sl_status_set(&status, SL_E_USAGE, "cli", "The verbs are read, pair, overlay and bench.",
                       "There is no verb \"%s\"", word);
     else
         sl_status_set(&status, SL_E_USAGE, "cli", "See strandline --help.",

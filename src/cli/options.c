@@ -37,59 +37,69 @@ enum id {
     ID_COLOUR,
     ID_QUIET,
     ID_HELP,
+    ID_PORT,
+    ID_NO_OPEN,
 };
 
 struct entry {
     const char *name;
     enum id id;
     int takes;      /* no_argument, required_argument, optional_argument */
-    unsigned verbs; /* 0: all */
+    unsigned verbs; /* bits; 0: all */
     const char *argument;
     const char *help;    /* NULL: another spelling, not shown */
     const char *heading; /* printed above this entry */
 };
 
 static const struct entry table[] = {
-    {"json", ID_JSON, no_argument, 0, "", "write one JSON document",
+    {"json", ID_JSON, no_argument, CLI_READERS, "", "write one JSON document",
      "What is written to standard output"},
     {"json-lines", ID_JSON_LINES, no_argument, CLI_READ | CLI_PAIR, "",
      "write one JSON document a photo, each on a line", NULL},
-    {"output", ID_OUTPUT, required_argument, 0, "FILE", "write to FILE instead", NULL},
-    {"csv-bands", ID_CSV_BANDS, required_argument, 0, "FILE", "write a table of the bands",
-     "Files beside that"},
-    {"csv-profiles", ID_CSV_PROFILES, required_argument, 0, "FILE", "write a table of the profiles",
+    {"output", ID_OUTPUT, required_argument, CLI_READERS, "FILE", "write to FILE instead", NULL},
+    {"csv-bands", ID_CSV_BANDS, required_argument, CLI_READERS, "FILE",
+     "write a table of the bands", "Files beside that"},
+    {"csv-profiles", ID_CSV_PROFILES, required_argument, CLI_READERS, "FILE",
+     "write a table of the profiles", NULL},
+    {"html", ID_HTML, required_argument, CLI_READERS, "FILE",
+     "write a report, one page complete in itself", NULL},
+    {"figures", ID_FIGURES, required_argument, CLI_READERS, "DIR", "draw figures into this folder",
      NULL},
-    {"html", ID_HTML, required_argument, 0, "FILE", "write a report, one page complete in itself",
-     NULL},
-    {"figures", ID_FIGURES, required_argument, 0, "DIR", "draw figures into this folder", NULL},
-    {"figure-format", ID_FIGURE_FORMAT, required_argument, 0, "LIST",
+    {"figure-format", ID_FIGURE_FORMAT, required_argument, CLI_READERS, "LIST",
      "any of png,svg,pdf (default png)", NULL},
     {"normalise", ID_NORMALISE, no_argument, CLI_OVERLAY, "", "draw every trace to the same height",
      NULL},
-    {"corners", ID_CORNERS, required_argument, 0, "X,Y,X,Y,X,Y,X,Y",
+    {"corners", ID_CORNERS, required_argument, CLI_READERS, "X,Y,X,Y,X,Y,X,Y",
      "corners in px: lower left, lower right, upper right, upper left; again for each strip",
      "Set by hand, never overruled (commas part strips, a colon parts photos)"},
-    {"origin", ID_ORIGIN, required_argument, 0, "F[,F...]",
+    {"origin", ID_ORIGIN, required_argument, CLI_READERS, "F[,F...]",
      "where the ink line is, 0 to 1 of the strip's length from the lower edge", NULL},
-    {"front", ID_FRONT, required_argument, 0, "F[,F...]", "how far the water came, likewise", NULL},
-    {"upside-down", ID_UPSIDE_DOWN, optional_argument, 0, "[=yes|no,...]",
+    {"front", ID_FRONT, required_argument, CLI_READERS, "F[,F...]",
+     "how far the water came, likewise", NULL},
+    {"upside-down", ID_UPSIDE_DOWN, optional_argument, CLI_READERS, "[=yes|no,...]",
      "the end that was in the water is the upper one in the photo", NULL},
-    {"length-mm", ID_LENGTH_MM, required_argument, 0, "MM[,MM...]", "length of the strip", NULL},
-    {"paper-reflectance", ID_PAPER_REFLECTANCE, required_argument, 0, "R[,G,B]",
-     "reflectance of clean paper, 0.02 to 1", NULL},
-    {"roles", ID_ROLES, required_argument, 0, "ROLE[,ROLE...]", "immediate, dried or single", NULL},
-    {"ink", ID_INK, required_argument, 0, "NAME",
-     "the ink; once for all strips, or again for each strip", "What is known of the test"},
-    {"paper", ID_PAPER, required_argument, 0, "NAME", "the paper", NULL},
-    {"solvent", ID_SOLVENT, required_argument, 0, "NAME", "what it was dipped into", NULL},
-    {"dip-s", ID_DIP_S, required_argument, 0, "S", "seconds in the water", NULL},
-    {"dried-min", ID_DRIED_MIN, required_argument, 0, "MIN", "minutes that the dried strip dried",
+    {"length-mm", ID_LENGTH_MM, required_argument, CLI_READERS, "MM[,MM...]", "length of the strip",
      NULL},
-    {"date", ID_DATE, required_argument, 0, "DATE",
+    {"paper-reflectance", ID_PAPER_REFLECTANCE, required_argument, CLI_READERS, "R[,G,B]",
+     "reflectance of clean paper, 0.02 to 1", NULL},
+    {"roles", ID_ROLES, required_argument, CLI_READERS, "ROLE[,ROLE...]",
+     "immediate, dried or single", NULL},
+    {"ink", ID_INK, required_argument, CLI_READERS, "NAME",
+     "the ink; once for all strips, or again for each strip", "What is known of the test"},
+    {"paper", ID_PAPER, required_argument, CLI_READERS, "NAME", "the paper", NULL},
+    {"solvent", ID_SOLVENT, required_argument, CLI_READERS, "NAME", "what it was dipped into",
+     NULL},
+    {"dip-s", ID_DIP_S, required_argument, CLI_READERS, "S", "seconds in the water", NULL},
+    {"dried-min", ID_DRIED_MIN, required_argument, CLI_READERS, "MIN",
+     "minutes that the dried strip dried", NULL},
+    {"date", ID_DATE, required_argument, CLI_READERS, "DATE",
      "YYYY-MM-DD, or \"YYYY-MM-DD HH:MM:SS\" (default: the photo's)", NULL},
-    {"colour", ID_COLOUR, required_argument, 0, "WHEN",
+    {"port", ID_PORT, required_argument, CLI_BENCH, "N",
+     "serve the page at this port (default: a free one)", "Where and how"},
+    {"no-open", ID_NO_OPEN, no_argument, CLI_BENCH, "", "print the address, open no browser", NULL},
+    {"colour", ID_COLOUR, required_argument, CLI_READERS, "WHEN",
      "auto, always or never (auto: on a terminal without NO_COLOR)", "The rest"},
-    {"color", ID_COLOUR, required_argument, 0, "WHEN", NULL, NULL},
+    {"color", ID_COLOUR, required_argument, CLI_READERS, "WHEN", NULL, NULL},
     {"quiet", ID_QUIET, no_argument, 0, "", "no progress on standard error", NULL},
     {"help", ID_HELP, no_argument, 0, "", "this text", NULL},
 };
@@ -269,6 +279,18 @@ static sl_code parse_by_hand(enum id id, const char *text, struct cli_hand *h,
     }
 }
 
+static sl_code parse_port(const char *text, int *ret, struct sl_status *status)
+{
+    static const struct cli_limit limit = {"--port", 1024, 65535}; /* lower ones are root's */
+    double port;
+    sl_code code = cli_number(text, &limit, &port, status);
+    if (code == SL_OK && port != floor(port))
+        code = sl_status_set(status, SL_E_RANGE, WHERE, "", "--port takes a whole number");
+    if (code == SL_OK)
+        *ret = (int)port;
+    return code;
+}
+
 static sl_code set_option(enum id id, const char *text, struct cli_options *o,
                           struct sl_status *status)
 {
@@ -301,6 +323,11 @@ static sl_code set_option(enum id id, const char *text, struct cli_options *o,
         return SL_OK;
     case ID_COLOUR:
         return parse_colour(text, &o->colour, status);
+    case ID_PORT:
+        return parse_port(text, &o->port, status);
+    case ID_NO_OPEN:
+        o->no_open = true;
+        return SL_OK;
     case ID_QUIET:
         o->quiet = true;
         return SL_OK;
@@ -337,6 +364,11 @@ static sl_code check_whole(struct cli_options *o, const struct cli_verb *verb,
 {
     char remedy[128];
     snprintf(remedy, sizeof remedy, "For example: %s", verb->example);
+    if (verb->bit == CLI_BENCH && o->input_count > 0)
+        return sl_status_set(status, SL_E_USAGE, WHERE, "Drop photos on the page.",
+                             "bench takes no photo, and \"%.80s\" was given", o->input[0]);
+    if (verb->bit == CLI_BENCH)
+        return SL_OK;
     if (o->input_count == 0)
         return sl_status_set(status, SL_E_USAGE, WHERE, remedy, "%s needs a photo", verb->name);
     if (o->figure_formats && !o->figures)

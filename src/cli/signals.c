@@ -29,6 +29,11 @@ bool cli_stopped(void)
     return caught != 0;
 }
 
+void cli_signals_forget(void)
+{
+    caught = 0;
+}
+
 void cli_signals_die(void)
 {
     if (!caught)

@@ -77,6 +77,19 @@ sl_code sl_figure_pair(const struct sl_document *document, const struct sl_pair 
     return save(code, &figure, path, status);
 }
 
+sl_code sl_figure_review(const struct sl_document *document, const struct sl_pair *pair,
+                         enum sl_review_shape shape, const char *path, struct sl_warnings *warnings,
+                         struct sl_status *status)
+{
+    bool portrait = shape == SL_REVIEW_PORTRAIT;
+    struct sl_figure_options options = {.width_px = portrait ? 1080 : 1920,
+                                        .height_px = portrait ? 1920 : 1080};
+    struct figure_target target = {SL_FIGURE_PNG, &options, ""};
+    struct figure_bytes figure = {0};
+    sl_code code = figure_draw_pair(document, pair, &target, &figure, warnings, status);
+    return save(code, &figure, path, status);
+}
+
 sl_code sl_figure_overlay(const struct sl_document *document, const struct sl_overlay *overlay,
                           enum sl_figure_format format, const struct sl_figure_options *options,
                           const char *path, struct sl_warnings *warnings, struct sl_status *status)

@@ -69,8 +69,6 @@ sl_code sl_reader_photo(struct sl_reader *reader, struct sl_photo **ret, struct 
 {
     sl_code code = need_photo(reader, status);
     if (code == SL_OK)
-        code = sl_photo_keep_pixels(reader->photo, status);
-    if (code == SL_OK)
         *ret = reader->photo;
     return code;
 }
@@ -90,8 +88,9 @@ static sl_code need_sheet(struct sl_reader *reader, const struct sl_outline *out
 
 sl_code sl_reader_wake(struct sl_reader *reader, struct sl_status *status)
 {
-    struct sl_photo *photo;
-    sl_code code = sl_reader_photo(reader, &photo, status);
+    sl_code code = need_photo(reader, status);
+    if (code == SL_OK)
+        code = sl_photo_keep_pixels(reader->photo, status);
     for (size_t i = 0; code == SL_OK && i < reader->memo.last_count; i++)
         code = need_sheet(reader, &reader->memo.last_key[i].found, status);
     return code;

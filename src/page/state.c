@@ -1,0 +1,92 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+#include "page_internal.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+static const char *const phase_names[] = {
+    [PAGE_WAITING] = "waiting", [PAGE_READING] = "reading", [PAGE_DONE] = "done"};
+
+json_t *page_problem_json(const struct sl_status *problem)
+{
+    if (problem->code == SL_OK)
+        return json_null();
+    return json_pack("{s:s, s:s, s:s}", "code", sl_code_name(problem->code), "message",
+                     problem->message, "remedy", problem->remedy);
+}
+
+static bool is_paired(const struct sl_page *page, const char *id)
+{
+    for (size_t i = 0; i < page->pair_count; i++)
+        if (strcmp(page->pair[i].immediate.id, id) == 0 || strcmp(page->pair[i].dried.id, id) == 0)
+            return true;
+    return false;
+}
+
+static bool is_lone(const struct sl_page *page, const struct page_photo *photo)
+{
+    return !photo->saved && photo->shared && photo->shared->reading->strip_count == 1 &&
+           !is_paired(page, photo->id);
+}
+
+/* Lone strips are offered two by two, in the order that they came in. */
+static const char *offer_for(const struct sl_page *page, const struct page_photo *photo)
+{
+    const struct page_photo *open = NULL;
+    for (size_t i = 0; i < page->photo_count; i++) {
+        const struct page_photo *other = page->photo[i];
+        if (!is_lone(page, other))
+            continue;
+        if (open == photo)
+            return other->id;
+        open = open ? NULL : other;
+    }
+    return NULL;
+}
+
+json_t *page_photo_json(struct sl_page *page, const struct page_photo *photo)
+{
+    const struct sl_reading *reading = photo->shared ? photo->shared->reading : NULL;
+    const char *offer = offer_for(page, photo);
+    const struct sl_status *problem = reading ? &reading->error : &photo->problem;
+    return json_pack("{s:s, s:s, s:I, s:s, s:s, s:f, s:i, s:i, s:o, s:I, s:o, s:o, s:o}", "id",
+                     photo->id, "name", photo->name, "bytes", (json_int_t)photo->bytes, "sha256",
+                     reading ? reading->photo.sha256 : "", "phase", phase_names[photo->phase],
+                     "progress", photo->progress, "width_px", reading ? reading->photo.width_px : 0,
+                     "height_px", reading ? reading->photo.height_px : 0, "reading_version",
+                     reading ? json_integer((json_int_t)photo->reading_version) : json_null(),
+                     "strip_count", reading ? (json_int_t)reading->strip_count : (json_int_t)0,
+                     "error", page_problem_json(problem), "hand", page_hand_json(&photo->hand),
+                     "offer_pair_with", offer ? json_string(offer) : json_null());
+}
+
+static json_t *pair_json(const struct page_pair *pair)
+{
+    char *text = NULL;
+    if (sl_report_json_pair(&pair->pair, &text, NULL) != SL_OK)
+        return NULL;
+    json_t *json = json_loads(text, 0, NULL);
+    free(text);
+    json_object_set_new(json, "immediate", page_ref_json(&pair->immediate));
+    json_object_set_new(json, "dried", page_ref_json(&pair->dried));
+    json_object_set_new(json, "by_hand", json_boolean(pair->by_hand));
+    return json;
+}
+
+json_t *page_state_json(struct sl_page *page)
+{
+    json_t *photos = json_array(), *saved = json_array(), *pairs = json_array();
+    for (size_t i = 0; i < page->photo_count; i++)
+        json_array_append_new(page->photo[i]->saved ? saved : photos,
+                              page_photo_json(page, page->photo[i]));
+    for (size_t i = 0; i < page->pair_count; i++)
+        json_array_append_new(pairs, pair_json(&page->pair[i]));
+    json_t *keep = json_pack("{s:s, s:o}", "folder", page->folder, "error",
+                             page_problem_json(&page->keep_problem));
+    json_t *limits = json_pack("{s:i, s:i, s:i}", "photo_bytes", PAGE_PHOTO_BYTES_MAX, "photos",
+                               PAGE_PHOTOS_MAX, "saved", PAGE_SAVED_MAX);
+    return json_pack("{s:I, s:s, s:o, s:o, s:o, s:o, s:o, s:o}", "version",
+                     (json_int_t)page->version, "run", page->run, "photos", photos, "saved", saved,
+                     "pairs", pairs, "conditions", page_conditions_json(&page->conditions), "keep",
+                     keep, "limits", limits);
+}
