@@ -241,7 +241,7 @@ static void draw_verdict(const struct sheet *s)
     draw_chip(s, s->width - MARGIN - 36, y - 18, 36);
     words_index(pair->index, pair->index_interval, index, sizeof index);
     snprintf(line, sizeof line, "Retention index %s. %s", index, words_hold(pair));
-    canvas_text(s->canvas, type_bold(14, PAINT_TEXT), TEXT_START, MARGIN, y + 24, room - 140, line);
+    canvas_text(s->canvas, type_bold(14, PAINT_TEXT), TEXT_START, MARGIN, y + 24, room - 120, line);
     y = canvas_paragraph(s->canvas, type(14, PAINT_TEXT), MARGIN, y + 47, room, 1,
                          words_water(pair));
     if (pair->reason_count)

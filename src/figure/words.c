@@ -280,7 +280,7 @@ const char *words_hold(const struct sl_pair *pair)
     case SL_HOLD_AS_IT_DRIES:
         /* "only" where the strip dipped at once surely held too little to count */
         return pair->immediate_bound_interval[1] < SL_BOUND_LIMIT ? "It sets only as it dries."
-                                                                  : "It holds better once dry.";
+                                                                  : "It holds more once dry.";
     case SL_HOLD_NOTHING:
     case SL_HOLD_UNCLEAR:
         break;

@@ -146,7 +146,7 @@ static void explain_hold(struct sl_pair *pair)
                 share);
         else if (pair->immediate_bound_interval[1] >= SL_BOUND_LIMIT)
             say(pair,
-                "It holds better once dry; whether some of it holds at once lies within the "
+                "It holds more once dry; whether some of it holds at once lies within the "
                 "uncertainty: %s stayed on the strip that was dipped while wet.",
                 share);
         else

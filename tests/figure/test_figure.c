@@ -119,7 +119,7 @@ static void svg_finish(struct svg *svg)
 static void assert_says(const struct svg *svg, const char *words)
 {
     if (!strstr(svg->text->str, words))
-        fail_msg("the figure does not say \"%s\"", words);
+        fail_msg("the figure does not say \"%s\": %s", words, svg->text->str);
 }
 
 /* Width, height and how many different colours a PNG has, up to 200. */
@@ -200,7 +200,7 @@ static void pair_gives_verdict_and_caution(void **state)
     snprintf(first, sizeof first, "%.12s", sl_retention_caution());
     assert_says(&svg, "Partial retention");
     assert_says(&svg, index);
-    assert_says(&svg, "It holds better once dry."); /* the wet one may keep enough to count */
+    assert_says(&svg, "It holds more once dry."); /* the wet one may keep enough to count */
     assert_says(&svg, "dipped at once");
     assert_says(&svg, "dried first");
     assert_says(&svg, first);
