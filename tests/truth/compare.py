@@ -1,0 +1,258 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""What the program says of a photo (reading, version 1) against what is true (strip-truth-1).
+
+1. Strips are paired by overlap, the best first; one is found if it covers the true one well enough.
+2. Bands are paired one to one by Rf, the closest first. Where nothing shows the front, they are
+   compared by their place on the strip, so that a front that nobody can know is held against no one.
+3. All that is left over is missed or invented. Not invented: a dye hidden under another band, the
+   tide line at the front, stains below the origin.
+"""
+import geometry
+
+FOUND_OVERLAP = 0.8     # of strip and truth
+SAME_STRIP_OVERLAP = 0.3  # enough to say which strip is meant
+ELSEWHERE = 0.5         # a strip is elsewhere if less of it lies on true strips
+SAME_BAND_RF = 0.04
+COLOURED = 10.0         # chroma from which a hue means something
+OTHER_HUE_DEG = 30.0
+OVERLAPPING = (0.4, 0.8)  # resolution
+NOTHING_BOUND = 0.02    # bound share below which level partial or strong is a false alarm
+# Said about nearly every photo; they do not count as having noticed that something is wrong.
+NOTES = {"no-colour-profile", "roles-assumed"}
+
+
+def closest_pairs(costs, limit):
+    """One-to-one pairs (i, j), the cheapest first; costs is {(i, j): cost}."""
+    pairs, used_i, used_j = [], set(), set()
+    for (i, j), cost in sorted(costs.items(), key=lambda item: item[1]):
+        if cost <= limit and i not in used_i and j not in used_j:
+            pairs.append((i, j))
+            used_i.add(i)
+            used_j.add(j)
+    return pairs
+
+
+def angle_between(a, b):
+    return abs((a - b + 180) % 360 - 180)
+
+
+def inside(value, interval):
+    """None where there is no interval to judge."""
+    if not interval or None in interval or value is None:
+        return None
+    return interval[0] <= value <= interval[1]
+
+
+def difference(seen, true):
+    return None if seen is None or true is None else abs(seen - true)
+
+
+# ---------------------------------------------------------------- bands
+
+def other_hue(a, b):
+    """Two bands that the eye tells apart by hue (a grey one from a coloured one too)."""
+    coloured = [band["chroma"] >= COLOURED for band in (a, b)]
+    if not any(coloured):
+        return False
+    return not all(coloured) or angle_between(a["hue_deg"], b["hue_deg"]) >= OTHER_HUE_DEG
+
+
+def overlapping(bands, k):
+    """Overlaps a neighbour of another hue: close, but to be told apart by colour."""
+    low, high = OVERLAPPING
+    for other, resolution in ((k - 1, bands[k]["rs_prev"]), (k + 1, bands[k]["rs_next"])):
+        if resolution is not None and low <= resolution < high and other_hue(bands[k], bands[other]):
+            return True
+    return False
+
+
+def comparable_rf(strip, truth, rf):
+    """The reported Rf, or the place on the strip on the true scale where the front is hidden."""
+    if truth["front_visible"] or None in (strip["origin"], strip["front"]):
+        return rf
+    place = strip["origin"] + rf * (strip["front"] - strip["origin"])
+    return (place - truth["origin_frac"]) / (truth["front_frac"] - truth["origin_frac"])
+
+
+def allowed(truth, rf):
+    """Something is there, though no band."""
+    hidden = [c["mobile_apex_rf"] for c in truth["components"] if not c["own_band"]]
+    if "tide line" in truth["front_visible_by"]:
+        hidden.append(1.0)
+    hidden += [stain["rf"] for stain in truth.get("stains", [])]
+    return any(abs(rf - place) <= SAME_BAND_RF for place in hidden)
+
+
+def band_record(strip, truth, seen, true, rf):
+    hue = None
+    if true["chroma"] >= COLOURED and seen["hue_deg"] is not None:
+        hue = angle_between(seen["hue_deg"], true["hue_deg"])
+    covered = inside(true["rf"], seen["rf_interval"])
+    return {
+        "rf_true": true["rf"],
+        "rf_error": abs(rf - true["rf"]),
+        "share_error": abs(seen["share"] - true["share"]),
+        "hue_error": hue,
+        "rf_covered": covered if truth["front_visible"] else None,
+        "rf_covered_hidden": None if truth["front_visible"] else covered,
+        "share_covered": inside(true["share"], seen["share_interval"]),
+    }
+
+
+def compare_bands(strip, truth):
+    """The strip may be None: nothing of it was seen."""
+    seen = strip["bands"] if strip else []
+    rfs = [comparable_rf(strip, truth, band["rf"]) for band in seen]
+    true = truth["bands"]
+    costs = {(i, j): abs(rfs[i] - true[j]["rf"]) for i in range(len(seen)) for j in range(len(true))}
+    pairs = closest_pairs(costs, SAME_BAND_RF)
+    matched_seen, matched_true = ({p[k] for p in pairs} for k in (0, 1))
+    asked = [j for j, band in enumerate(true) if not band["faint"]]
+    hidden = [c["mobile_apex_rf"] for c in truth["components"]
+              if not c["own_band"] and not c["gradient"]]
+    return {
+        "matches": [band_record(strip, truth, seen[i], true[j], rfs[i]) for i, j in pairs],
+        "separated": [j in matched_true for j in asked if true[j]["separated"]],
+        "overlapping": [j in matched_true for j in asked if overlapping(true, j)],
+        "all": [j in matched_true for j in asked],
+        "hidden": [any(abs(rf - place) <= SAME_BAND_RF for k, rf in enumerate(rfs)
+                       if k not in matched_seen) for place in hidden],
+        "missed_rf": [true[j]["rf"] for j in asked if j not in matched_true],
+        "reported": len(seen),
+        "invented_rf": [rf for k, rf in enumerate(rfs)
+                        if k not in matched_seen and not allowed(truth, rf)],
+    }
+
+
+# ---------------------------------------------------------------- profile
+
+def moved_load(position, load, true_position, true_load):
+    """How far load has to be moved on average, in strip lengths.
+
+    The earth mover's distance in one dimension: the area between the two cumulative sums. Noise about zero
+    counts with its sign, so that it averages out. None where there is nothing to move.
+    """
+    def cumulated(positions, loads):
+        edges = ([0.0] + [(a + b) / 2 for a, b in zip(positions, positions[1:])] + [1.0])
+        sums = [0.0]
+        for k, row in enumerate(loads):
+            sums.append(sums[-1] + sum(v or 0.0 for v in row) * (edges[k + 1] - edges[k]))
+        return edges, sums
+
+    def at(edges, sums, grid):
+        out, k = [], 0
+        for x in grid:
+            while k + 2 < len(edges) and edges[k + 1] <= x:
+                k += 1
+            t = (x - edges[k]) / (edges[k + 1] - edges[k])
+            out.append((sums[k] + t * (sums[k + 1] - sums[k])) / sums[-1])
+        return out
+
+    steps = 1000
+    grid = [(k + 0.5) / steps for k in range(steps)]
+    a, b = cumulated(position, load), cumulated(true_position, true_load)
+    if a[1][-1] <= 0 or b[1][-1] <= 0:
+        return None
+    return sum(abs(p - q) for p, q in zip(at(*a, grid), at(*b, grid))) / steps
+
+
+# ---------------------------------------------------------------- strips
+
+def bare_record(truth):
+    return {"found": False, "seen": False, "turned": False, "overlap": 0.0,
+            "front_visible": truth["front_visible"], **compare_bands(None, truth)}
+
+
+def strip_record(strip, truth, px_per_mm):
+    share = geometry.overlap(strip["corners_px"], truth["corners"])
+    profile, true_profile = strip.get("profile") or {}, truth["profile"]
+    moved = None
+    if profile.get("position"):
+        moved = moved_load(profile["position"], profile["load"],
+                           true_profile["pos"], true_profile["load"])
+    return {
+        "found": share >= FOUND_OVERLAP,
+        "seen": True,
+        "turned": geometry.ends_swapped(strip["corners_px"], truth["corners"]),
+        "overlap": share,
+        "corner_error_mm": geometry.farthest_corner(strip["corners_px"], truth["corners"]) / px_per_mm,
+        "origin_error": difference(strip["origin"], truth["origin_frac"]),
+        "front_error": difference(strip["front"], truth["front_frac"]),
+        "front_visible": truth["front_visible"],
+        "front_claimed": strip["front_seen"] != "no",
+        "retained_error": difference(strip["retained_share"], truth["retained_share"]),
+        "retained_covered": inside(truth["retained_share"], strip["retained_interval"]),
+        "bound_error": difference(strip["bound_share"], truth["bound_share"]),
+        "bound_covered": inside(truth["bound_share"], strip["bound_interval"]),
+        "moved": moved,
+        **compare_bands(strip, truth),
+    }
+
+
+def compare_strips(photo, truth):
+    seen, true = photo["strips"], truth["strips"]
+    costs = {(i, j): 1 - geometry.overlap(seen[i]["corners_px"], true[j]["corners"])
+             for i in range(len(seen)) for j in range(len(true))}
+    whose = {j: i for i, j in closest_pairs(costs, 1 - SAME_STRIP_OVERLAP)}
+    records = [strip_record(seen[whose[j]], t, truth["px_per_mm"]) if j in whose else bare_record(t)
+               for j, t in enumerate(true)]
+    elsewhere = 0
+    for strip in seen:
+        on_strips = sum(geometry.common_area(strip["corners_px"], t["corners"]) for t in true)
+        elsewhere += on_strips < ELSEWHERE * geometry.area(strip["corners_px"])
+    return records, elsewhere
+
+
+# ---------------------------------------------------------------- pairs and photos
+
+def true_pairs(truth):
+    if truth.get("pair"):
+        return [truth["pair"]]
+    return truth.get("pairs") or []
+
+
+def pair_record(pair, truth):
+    """The pair may be None: the program named none."""
+    bound = truth["dried_bound"]
+    index = pair["index"] if pair else None
+    level = pair["level"] if pair else None
+    return {
+        "answered": pair is not None,
+        "index": index,
+        "index_true": 100 * bound,
+        "resistant": truth["water_resistant_component"],
+        "right": pair is not None and pair["water_resistant"] == truth["water_resistant_component"],
+        "false_alarm": level in ("partial", "strong") if bound < NOTHING_BOUND else None,
+        "index_covered": inside(100 * bound, pair["index_interval"]) if pair else None,
+    }
+
+
+def compare_pairs(pairs, truths):
+    """Left to right; too few are missing, too many are of no use."""
+    padded = list(pairs) + [None] * len(truths)
+    return [pair_record(p, t) for p, t in zip(padded, truths)]
+
+
+def warnings_of(photo):
+    said = photo["warnings"] + [w for strip in photo["strips"] for w in strip["warnings"]]
+    return [w["code"] for w in said if w["code"] not in NOTES]
+
+
+def handled(photo, expect):
+    """A photo that can't be read: said so, and nothing made up."""
+    told = photo["error"] is not None or bool(warnings_of(photo))
+    made_up = any(strip["bands"] for strip in photo["strips"])
+    return told and (expect["bands"] or not made_up)
+
+
+def compare_photo(photo, truth):
+    """One photo's record. The pairs are compared apart: they may be spread over two photos."""
+    record = {"photo": truth["photo"], "tier": truth["tier"], "style": truth["style"],
+              "background": truth["background"], "layout": truth["layout"],
+              "negative": truth["negative"], "error": photo["error"] and photo["error"]["code"],
+              "warnings": warnings_of(photo), "strips": [], "elsewhere": 0, "pairs": []}
+    if truth["negative"]:
+        record["handled"] = handled(photo, truth["expect"])
+    else:
+        record["strips"], record["elsewhere"] = compare_strips(photo, truth)
+    return record
