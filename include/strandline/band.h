@@ -47,8 +47,8 @@ struct sl_bands {
     size_t reach_count;
     struct sl_reach reach[SL_REACH_MAX];
     bool smeared; /* much of the load stands in a streak or gradient outside bands */
-    double retained_share, retained_interval[2];
-    double bound_share, bound_interval[2];
+    double retained_share, retained_interval[2]; /* NAN where the origin lies outside the photo */
+    double bound_share, bound_interval[2];       /* likewise */
     double total_load, total_load_se; /* area under the summed load, in fractions of the length */
     double retained_lab_d50[3];       /* colour of what was retained, relative to paper */
     double noise;                     /* standard deviation of the summed load on clean paper */

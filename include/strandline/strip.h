@@ -60,8 +60,9 @@ struct sl_outline {
     double taper; /* ln of the paper's width at the upper end over that at the lower, 0 unless the
                      photo's other strips tell cut from perspective (sl_outlines_level) */
     bool cut_off; /* the photo's frame cuts the strip */
-    bool given;   /* corners were set by hand */
-    double confidence; /* 0..1, ranking only */
+    bool cut_lower, cut_upper; /* and there */
+    bool given;                /* corners were set by hand */
+    double confidence;         /* 0..1, ranking only */
 };
 
 struct sl_outlines {
@@ -119,6 +120,9 @@ struct sl_marks {
     double light_ratio;          /* brightest to darkest clean paper along the strip */
     bool blank;                  /* no ink found */
     bool given_origin, given_front;
+    bool origin_outside; /* the frame cuts the end that was in the water, or which end that was
+                            can't be told of a strip that is cut: `origin` is a guess, nothing
+                            follows from it */
 };
 
 /* Samples the photo inside the outline. `hints` supplies nothing here but stays for symmetry of
@@ -127,7 +131,8 @@ SL_API sl_code sl_sheet_straighten(struct sl_photo *photo, const struct sl_outli
                                    struct sl_sheet *ret, struct sl_status *status);
 
 /* Finds which end was in the water, paper white and light, origin and front; divides the light out.
- * Relabels `outline` where the strip was upside down. Warnings as they apply. */
+ * Relabels `outline` where the strip was upside down. Warnings as they apply, SL_W_CUT_OFF among
+ * them where the ink line may lie outside the photo. */
 SL_API sl_code sl_sheet_read_marks(struct sl_sheet *sheet, struct sl_outline *outline,
                                    const struct sl_strip_hints *hints, struct sl_marks *ret,
                                    struct sl_warnings *warnings, struct sl_status *status);

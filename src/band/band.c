@@ -194,6 +194,18 @@ static sl_code blank(struct sl_bands *bands, struct sl_bands *ret, struct sl_war
     return SL_OK;
 }
 
+/* Without an origin there is no Rf and nothing is known to have stayed. */
+static sl_code withhold(struct sl_bands *bands, struct sl_bands *ret)
+{
+    bands->retained_share = bands->bound_share = NAN;
+    for (int i = 0; i < 2; i++)
+        bands->retained_interval[i] = bands->bound_interval[i] = NAN;
+    for (int c = 0; c < 3; c++)
+        bands->retained_lab_d50[c] = NAN;
+    *ret = *bands;
+    return SL_OK;
+}
+
 sl_code sl_bands_find(const struct sl_profile *profile, const struct sl_marks *marks,
                       double length_mm, struct sl_bands *ret, struct sl_warnings *warnings,
                       struct sl_status *status)
@@ -214,6 +226,12 @@ sl_code sl_bands_find(const struct sl_profile *profile, const struct sl_marks *m
     bands.smooth_count = track.count;
     seeds.shown = NULL;
     struct extent extent = dye_extent(&track, &seeds);
+    if (marks->origin_outside && !marks->blank) {
+        bands.total_load = extent.area;
+        bands.total_load_se = extent.se;
+        code = withhold(&bands, ret);
+        goto done;
+    }
     if (!marks->blank && extent.area > 0.0)
         list_bands(profile, &track, &seeds, &extent, &bands);
     bool pencil = sift_is_pencil_only(&bands);

@@ -222,6 +222,10 @@ void words_strip(const struct sl_strip *strip, char *ret, size_t size)
         append(ret, size, "No ink was found on this strip.");
         return;
     }
+    if (strip->marks.origin_outside) {
+        append(ret, size, "The ink line may lie outside the photo: no bands are given.");
+        return;
+    }
     if (strip->bands.count)
         add_bands(&strip->bands, ret, size);
     else

@@ -25,7 +25,7 @@ static sl_code no_memory(size_t count, struct sl_status *status)
 
 static bool is_usable(const struct sl_strip *strip)
 {
-    return !sl_strip_is_blank(strip) && strip->profile.count >= 2 &&
+    return !sl_strip_is_blank(strip) && !strip->marks.origin_outside && strip->profile.count >= 2 &&
            isfinite(strip->marks.origin) && isfinite(strip->marks.front) &&
            strip->marks.front > strip->marks.origin;
 }

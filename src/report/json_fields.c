@@ -62,6 +62,7 @@ static const struct sl_json_field strip_fields[] = {
     REAL(sl_strip, "orientation_doubt", marks.orientation_doubt, PART),
     FLAG(sl_strip, "origin_given", marks.given_origin),
     FLAG(sl_strip, "front_given", marks.given_front),
+    FLAG(sl_strip, "origin_outside", marks.origin_outside),
     PLACE(sl_strip, "retained_share", bands.retained_share, -1, 2, false),
     REALS(sl_strip, "retained_interval", bands.retained_interval, 2, PART),
     PLACE(sl_strip, "bound_share", bands.bound_share, -1, 2, false),

@@ -153,10 +153,11 @@ static void print_strip(struct sl_printer *printer, const struct sl_reading *rea
     const char *role = role_words(strip->role);
     sl_print_format(printer, "", "Strip %zu of %zu%s%s%s%s", index + 1, reading->strip_count,
                     *ink || *role ? ": " : "", ink, *ink && *role ? ", " : "", role);
-    print_marks(printer, strip);
+    if (!strip->marks.origin_outside)
+        print_marks(printer, strip);
     if (sl_strip_is_blank(strip))
         sl_print_paragraph(printer, "  ", "No ink on this strip.");
-    else
+    else if (!strip->marks.origin_outside)
         print_retained(printer, &strip->bands);
     if (strip->bands.count)
         print_bands(printer, &strip->bands);

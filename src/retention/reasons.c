@@ -217,7 +217,11 @@ void sl_pair_explain(const struct sl_side *immediate, const struct sl_side *drie
                      struct sl_pair *pair)
 {
     if (!isfinite(pair->dried_bound_share)) {
-        say(pair, "No ink was found on the dried strip: there is nothing to judge.");
+        say(pair, "%s",
+            dried->strip->marks.origin_outside
+                ? "The ink line of the dried strip may lie outside the photo: there is nothing to "
+                  "judge."
+                : "No ink was found on the dried strip: there is nothing to judge.");
         return;
     }
     explain_level(pair);

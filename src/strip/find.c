@@ -200,6 +200,7 @@ sl_code sl_strips_find(struct sl_photo *photo, struct sl_outlines *ret,
         to_outline(&picture, &quad[i], &found.item[i]);
         outline_refine(&look, &found.item[i]);
         find_hidden(&picture, quad[i].paper, &found.item[i]);
+        outline_cut_ends(info, &found.item[i]);
     }
     if ((code = check_blur(&picture, blur_px, &found, info, warnings, status)) != SL_OK ||
         (code = check_frame(&found, info, warnings, status)) != SL_OK)

@@ -126,6 +126,9 @@ bool outline_refine(const struct sl_image *look, struct sl_outline *outline);
 void find_hidden(const struct find_picture *picture, const double paper[FIND_PLANES],
                  struct sl_outline *outline);
 
+/* Tells at which ends a strip that the frame cuts is cut. */
+void outline_cut_ends(const struct sl_photo_info *info, struct sl_outline *outline);
+
 /* Fills edges, bend, and so on from four corners. */
 void outline_straight(const struct sl_point corners_px[4], struct sl_outline *ret);
 

@@ -30,10 +30,15 @@ static const char where[] = "strip/marks";
 #define CUT_SIGMA 0.015    /* widths of hand-cut ends differ by that much */
 #define UNSURE_SIGMA 0.01  /* of the length, from here on the user is told */
 #define DOUBT_TOLD 0.1     /* orientation doubt, from here on the user is told */
-#define BLANK_AMOUNT 0.12  /* -ln R summed: deltaE of about 3 */
-#define UNEVEN_TOLD 1.5    /* brightest to darkest paper */
-#define CLEAN_TOLD 0.1     /* part of the strip that must be clean paper */
-#define CLIPPED_TOLD 0.02  /* part of the cells */
+#define CUT_DOUBT                                                                                  \
+    0.02              /* orientation doubt of a cut strip, from here on its origin is not known    \
+                       */
+#define CUT_FRONT 0.9 /* of the length, from here on a cut strip's front is not seen */
+#define CUT_FRONT_SIGMA 0.1 /* fronts stand up to a third of the length below the upper end */
+#define BLANK_AMOUNT 0.12   /* -ln R summed: deltaE of about 3 */
+#define UNEVEN_TOLD 1.5     /* brightest to darkest paper */
+#define CLEAN_TOLD 0.1      /* part of the strip that must be clean paper */
+#define CLIPPED_TOLD 0.02   /* part of the cells */
 
 static sl_code check_fraction(const char *name, double value, struct sl_status *status)
 {
@@ -103,6 +108,8 @@ static void turn_outline(struct sl_outline *outline)
         outline->right_px[k] = old.left_px[SL_EDGE_POINTS - 1 - k];
     }
     outline->taper = -old.taper;
+    outline->cut_lower = old.cut_upper;
+    outline->cut_upper = old.cut_lower;
     outline->hidden_from = 1 - old.hidden_to;
     outline->hidden_to = 1 - old.hidden_from;
 }
@@ -230,10 +237,15 @@ static void warn_marks(const struct sl_marks *marks, struct sl_warnings *warning
         sl_warn(warnings, SL_W_BLANK, where, "", "There is no ink on the strip.");
         return;
     }
+    if (marks->origin_outside)
+        sl_warn(warnings, SL_W_CUT_OFF, where,
+                "Take the photo again with the whole strip in the frame, or set --origin.",
+                "The photo's frame cuts this strip: the ink line may lie outside the photo, so no "
+                "bands are given.");
     if (marks->orientation_doubt > DOUBT_TOLD)
         sl_warn(warnings, SL_W_ORIENTATION, where, "Look, and set --upside-down if it is wrong.",
                 "It is not certain which end of the strip was in the water.");
-    if (!marks->given_origin && marks->origin_sigma > UNSURE_SIGMA)
+    if (!marks->given_origin && !marks->origin_outside && marks->origin_sigma > UNSURE_SIGMA)
         sl_warn(warnings, SL_W_ORIGIN_UNSURE, where, "Set it by hand with --origin.",
                 "The ink line can't be seen clearly; the origin is taken at %.3f of the length.",
                 marks->origin);
@@ -261,6 +273,23 @@ static void find_end(const struct sl_view *view, const struct sl_seen *seen,
         return;
     marks->turned = hints->upside_down != 0;
     marks->orientation_doubt = 0;
+}
+
+/* Dye runs upwards from a line near the lower end; without that end any band can look like it. */
+static bool is_origin_outside(const struct sl_outline *outline, const struct sl_marks *marks)
+{
+    if (marks->given_origin)
+        return false;
+    return outline->cut_lower || (outline->cut_off && marks->orientation_doubt > CUT_DOUBT);
+}
+
+/* What ends near a cut upper end may go on beyond it. */
+static void doubt_cut_front(const struct sl_outline *outline, struct sl_marks *marks)
+{
+    if (!outline->cut_upper || marks->given_front || marks->front < CUT_FRONT)
+        return;
+    marks->front_seen = SL_FRONT_NOT_SEEN;
+    marks->front_sigma = fmax(marks->front_sigma, CUT_FRONT_SIGMA);
 }
 
 static sl_code look(const struct sl_sheet *sheet, const struct sl_view *view, struct sl_seen *seen,
@@ -334,6 +363,8 @@ sl_code sl_sheet_read_marks(struct sl_sheet *sheet, struct sl_outline *outline,
         goto done;
     if (marks.turned)
         turn_outline(outline);
+    marks.origin_outside = is_origin_outside(outline, &marks);
+    doubt_cut_front(outline, &marks);
     write_light(&light, sheet, &marks, warnings);
     write_paper(&light, hints, &marks, warnings);
     warn_marks(&marks, warnings);

@@ -9,6 +9,8 @@ static const char where[] = "strip/outline";
 static const double AREA_LEAST_PX = 400; /* 10 px x 40 px: less can't be straightened */
 static const double SIGMA_BY_HAND_PX = 2;
 static const double SIGMA_ROUGH_PX = 1;
+static const double CUT_NEAR = 0.15; /* of the width: a cut end's corner lies no further from the
+                                        frame, to which the search looks in steps */
 
 const char *sl_front_seen_name(enum sl_front_seen seen)
 {
@@ -48,6 +50,23 @@ void outline_straight(const struct sl_point corners_px[4], struct sl_outline *re
         ret->left_px[i] = mix(corners_px[0], corners_px[3], t);
         ret->right_px[i] = mix(corners_px[1], corners_px[2], t);
     }
+}
+
+/* How far an end's nearer corner lies from the frame. */
+static double frame_px(const struct sl_photo_info *info, struct sl_point a, struct sl_point b)
+{
+    double x = fmin(fmin(a.x, b.x), info->width_px - 1 - fmax(a.x, b.x));
+    double y = fmin(fmin(a.y, b.y), info->height_px - 1 - fmax(a.y, b.y));
+    return fmin(x, y);
+}
+
+void outline_cut_ends(const struct sl_photo_info *info, struct sl_outline *outline)
+{
+    const struct sl_point *c = outline->corner_px;
+    double lower = frame_px(info, c[0], c[1]), upper = frame_px(info, c[3], c[2]);
+    double near = CUT_NEAR * hypot(c[1].x - c[0].x, c[1].y - c[0].y);
+    outline->cut_lower = outline->cut_off && (lower < near || lower <= upper);
+    outline->cut_upper = outline->cut_off && (upper < near || upper < lower);
 }
 
 static double turn(struct sl_point a, struct sl_point b, struct sl_point c)

@@ -278,6 +278,23 @@ static void weak_retained_line_is_a_band(void **state)
     }
 }
 
+static void nothing_is_given_without_an_origin(void **state)
+{
+    (void)state;
+    struct maker maker = random_strip(3);
+    struct strip strip;
+    strip_make(&maker, &strip);
+    strip.marks.origin_outside = true;
+    struct sl_bands bands = find(&strip, NULL);
+    assert_int_equal(bands.count, 0);
+    assert_int_equal(bands.reach_count, 0);
+    assert_true(isnan(bands.retained_share) && isnan(bands.bound_share));
+    assert_true(isnan(bands.bound_interval[0]) && isnan(bands.bound_interval[1]));
+    assert_true(bands.total_load > 0);
+    sl_bands_finish(&bands);
+    strip_finish(&strip);
+}
+
 /* Blue runs to the middle, yellow ahead of it: each with its own first and last position. */
 static void each_colour_has_its_reach(void **state)
 {
@@ -434,6 +451,7 @@ int main(void)
         cmocka_unit_test(one_tailing_band_stays_one),
         cmocka_unit_test(overlap_of_two_hues_is_resolved),
         cmocka_unit_test(weak_retained_line_is_a_band),
+        cmocka_unit_test(nothing_is_given_without_an_origin),
         cmocka_unit_test(each_colour_has_its_reach),
         cmocka_unit_test(stains_and_water_line_are_no_bands),
         cmocka_unit_test(bound_line_without_streak),

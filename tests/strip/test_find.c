@@ -210,6 +210,8 @@ static void frame_cuts_a_strip_off(void **state)
     assert_int_equal(f.code, SL_OK);
     assert_int_equal(f.outlines.count, 1);
     assert_true(f.outlines.item[0].cut_off);
+    assert_true(f.outlines.item[0].cut_lower);
+    assert_false(f.outlines.item[0].cut_upper);
     assert_true(sl_warned(&f.warnings, SL_W_CUT_OFF));
     const struct sl_point *got = f.outlines.item[0].corner_px;
     for (int i = 2; i < 4; i++)

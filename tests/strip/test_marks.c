@@ -393,6 +393,45 @@ static void trend_bridges_a_gap(void **state)
     assert_true(sl_light_trend(y, variance, N, 1.0 / N, 0.01, 10, curve, se) < 0);
 }
 
+static void cut_strip_has_no_invented_origin(void **state)
+{
+    (void)state;
+    struct made_spec spec = made_ink();
+    struct sl_strip_hints hints = no_hints();
+    for (int upper = 0; upper < 2; upper++)
+        for (int given = 0; given < 2; given++) {
+            struct read r = {.sheet = made_sheet(&spec), .outline = made_outline(&spec)};
+            r.outline.cut_off = true;
+            r.outline.cut_lower = upper == 0;
+            r.outline.cut_upper = upper == 1;
+            hints.origin = given ? 0.15 : NAN;
+            r.code =
+                sl_sheet_read_marks(&r.sheet, &r.outline, &hints, &r.marks, &r.warnings, &r.status);
+            assert_int_equal(r.code, SL_OK);
+            assert_int_equal(r.marks.origin_outside, !upper && !given);
+            assert_int_equal(sl_warned(&r.warnings, SL_W_CUT_OFF), !upper && !given);
+            sl_sheet_finish(&r.sheet);
+        }
+}
+
+/* Laid upside down, the frame cuts what is the front end. */
+static void cut_end_turns_with_the_strip(void **state)
+{
+    (void)state;
+    struct made_spec spec = made_ink();
+    struct read r = {.sheet = made_sheet(&spec), .outline = made_outline(&spec)};
+    struct sl_strip_hints hints = no_hints();
+    made_turn(&r.sheet);
+    r.outline.cut_off = r.outline.cut_lower = true;
+    r.code = sl_sheet_read_marks(&r.sheet, &r.outline, &hints, &r.marks, &r.warnings, &r.status);
+    assert_int_equal(r.code, SL_OK);
+    assert_true(r.marks.turned);
+    assert_true(r.outline.cut_upper);
+    assert_false(r.outline.cut_lower);
+    assert_false(r.marks.origin_outside);
+    sl_sheet_finish(&r.sheet);
+}
+
 int main(void)
 {
     gsl_set_error_handler_off();
@@ -412,6 +451,8 @@ int main(void)
         cmocka_unit_test(table_and_shadow_are_hidden),
         cmocka_unit_test(ticks_tell_the_origin_that_ink_has_left),
         cmocka_unit_test(swallowed_line_is_placed_by_the_inks_lower_edge),
+        cmocka_unit_test(cut_strip_has_no_invented_origin),
+        cmocka_unit_test(cut_end_turns_with_the_strip),
         cmocka_unit_test(trend_bridges_a_gap),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
