@@ -22,8 +22,8 @@ enum sl_level {
 };
 SL_API const char *sl_level_name(enum sl_level level);
 
-/* The level of a bound share that is known exactly: limits at 0.02, SL_BOUND_LIMIT and 0.30, a scale
- * of this project's own. */
+/* The level of a bound share that is known exactly: limits at 0.02, SL_BOUND_LIMIT and 0.30, a
+ * scale of this project's own. */
 SL_API enum sl_level sl_level_of(double bound_share);
 
 enum sl_hold { SL_HOLD_NOTHING, SL_HOLD_AT_ONCE, SL_HOLD_AS_IT_DRIES, SL_HOLD_UNCLEAR };
@@ -41,7 +41,8 @@ struct sl_pair {
     double dried_bound_share, dried_bound_interval[2];
     double index, index_interval[2]; /* 100 x bound share of the dried strip */
     enum sl_level level;
-    bool water_resistant;
+    bool water_resistant; /* by the bound share itself; worth believing only where `decided` */
+    bool decided;         /* the interval lies wholly on one side of SL_BOUND_LIMIT */
     enum sl_hold hold;
     double retained_lab_d50[3];
     const char *retained_hue_name; /* "" where nothing was retained */

@@ -267,9 +267,7 @@ const char *words_level(const struct sl_pair *pair)
 
 const char *words_water(const struct sl_pair *pair)
 {
-    const double *interval = pair->dried_bound_interval;
-    bool sure = interval[1] < SL_BOUND_LIMIT || interval[0] >= SL_BOUND_LIMIT;
-    if (pair->level == SL_LEVEL_UNDECIDED && !sure)
+    if (!pair->decided)
         return "The photo does not decide whether a component is water-resistant.";
     if (pair->water_resistant)
         return "A component is likely to be water-resistant.";

@@ -125,6 +125,7 @@ static const struct sl_json_field pair_fields[] = {
     REAL(sl_pair, "index", index, 4),
     REALS(sl_pair, "index_interval", index_interval, 2, 4),
     FLAG(sl_pair, "water_resistant", water_resistant),
+    FLAG(sl_pair, "decided", decided),
     REALS(sl_pair, "retained_lab", retained_lab_d50, 3, LAB),
     HUE(sl_pair, "retained_hue_name", retained_hue_name),
 };

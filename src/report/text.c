@@ -209,10 +209,9 @@ static void print_photo(struct sl_printer *printer, const struct sl_reading *rea
 
 static const char *headline(const struct sl_pair *pair)
 {
-    const double *interval = pair->dried_bound_interval;
     if (!isfinite(pair->dried_bound_share))
         return "no verdict";
-    if (!(interval[0] >= SL_BOUND_LIMIT || interval[1] < SL_BOUND_LIMIT))
+    if (!pair->decided)
         return pair->water_resistant ? "perhaps water-resistant, not decided"
                                      : "perhaps not water-resistant, not decided";
     return pair->water_resistant ? "likely water-resistant" : "not water-resistant";

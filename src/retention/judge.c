@@ -164,6 +164,9 @@ static void judge_numbers(const struct sl_strip *immediate, const struct sl_stri
         pair->index_interval[i] = 100 * pair->dried_bound_interval[i];
     pair->level = judge_level(pair->dried_bound_share, pair->dried_bound_interval);
     pair->water_resistant = pair->dried_bound_share >= SL_BOUND_LIMIT;
+    pair->decided = is_interval(pair->dried_bound_interval) &&
+                    (pair->dried_bound_interval[0] >= SL_BOUND_LIMIT ||
+                     pair->dried_bound_interval[1] < SL_BOUND_LIMIT);
     pair->hold = judge_hold(pair);
     judge_colour(dried, pair);
 }

@@ -257,7 +257,7 @@ static void fill_pair(struct sl_document *document, struct sl_pair *pair)
     pair->index = 100 * b->bound_share;
     for (int i = 0; i < 2; i++)
         pair->index_interval[i] = 100 * b->bound_interval[i];
-    pair->water_resistant = true;
+    pair->water_resistant = pair->decided = true;
     pair->hold = SL_HOLD_AS_IT_DRIES;
     memcpy(pair->retained_lab_d50, b->item[0].lab_d50, sizeof b->item[0].lab_d50);
     pair->retained_hue_name = b->item[0].hue_name;

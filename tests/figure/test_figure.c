@@ -472,14 +472,16 @@ static void undecided_says_between_what(void **state)
 {
     (void)state;
     struct sl_pair pair = {.level = SL_LEVEL_UNDECIDED, .dried_bound_interval = {0.28, 0.39}};
-    pair.water_resistant = true;
+    pair.water_resistant = pair.decided = true;
     assert_string_equal(words_level(&pair), "Partial or strong retention");
     assert_string_equal(words_water(&pair), "A component is likely to be water-resistant.");
     pair.dried_bound_interval[0] = 0.05;
+    pair.decided = false;
     assert_string_equal(words_level(&pair), "Undecided");
     assert_non_null(strstr(words_water(&pair), "does not decide"));
     pair.dried_bound_interval[0] = 0.01;
     pair.dried_bound_interval[1] = 0.03;
+    pair.decided = true;
     pair.water_resistant = false;
     assert_string_equal(words_level(&pair), "No or a trace of retention");
     assert_string_equal(words_water(&pair), "No component is likely to be water-resistant.");

@@ -52,21 +52,29 @@ static void levels_follow_the_limits(void **state)
     static const struct {
         double share, half;
         enum sl_level level;
-        bool resistant;
+        bool resistant, decided;
     } cases[] = {
-        {0.000, 0.010, SL_LEVEL_NONE, false},      {0.019, 0.0005, SL_LEVEL_NONE, false},
-        {0.021, 0.0005, SL_LEVEL_TRACE, false},    {0.050, 0.02, SL_LEVEL_TRACE, false},
-        {0.0799, 0.00005, SL_LEVEL_TRACE, false},  {0.0801, 0.00005, SL_LEVEL_PARTIAL, true},
-        {0.200, 0.05, SL_LEVEL_PARTIAL, true},     {0.299, 0.0005, SL_LEVEL_PARTIAL, true},
-        {0.301, 0.0005, SL_LEVEL_STRONG, true},    {0.950, 0.05, SL_LEVEL_STRONG, true},
-        {0.018, 0.005, SL_LEVEL_UNDECIDED, false}, {0.070, 0.02, SL_LEVEL_UNDECIDED, false},
-        {0.090, 0.02, SL_LEVEL_UNDECIDED, true},   {0.300, 0.05, SL_LEVEL_UNDECIDED, true},
-        {0.080, 0.001, SL_LEVEL_UNDECIDED, true},
+        {0.000, 0.010, SL_LEVEL_NONE, false, true},
+        {0.019, 0.0005, SL_LEVEL_NONE, false, true},
+        {0.021, 0.0005, SL_LEVEL_TRACE, false, true},
+        {0.050, 0.02, SL_LEVEL_TRACE, false, true},
+        {0.0799, 0.00005, SL_LEVEL_TRACE, false, true},
+        {0.0801, 0.00005, SL_LEVEL_PARTIAL, true, true},
+        {0.200, 0.05, SL_LEVEL_PARTIAL, true, true},
+        {0.299, 0.0005, SL_LEVEL_PARTIAL, true, true},
+        {0.301, 0.0005, SL_LEVEL_STRONG, true, true},
+        {0.950, 0.05, SL_LEVEL_STRONG, true, true},
+        {0.018, 0.005, SL_LEVEL_UNDECIDED, false, true},
+        {0.070, 0.02, SL_LEVEL_UNDECIDED, false, false},
+        {0.090, 0.02, SL_LEVEL_UNDECIDED, true, false},
+        {0.300, 0.05, SL_LEVEL_UNDECIDED, true, true},
+        {0.080, 0.001, SL_LEVEL_UNDECIDED, true, false},
     };
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
         struct sl_pair pair = judged(0.01, 0.005, cases[i].share, cases[i].half);
         assert_int_equal(pair.level, cases[i].level);
         assert_int_equal(pair.water_resistant, cases[i].resistant);
+        assert_int_equal(pair.decided, cases[i].decided);
     }
 }
 
