@@ -96,8 +96,9 @@ static bool add_strips(const struct scene *scene, const struct spectra *spectra,
             return false;
         }
         drawing->run_count++;
-        if (!strip_sheet(scene, &drawing->runs[s], scene->seed * 13 + (uint64_t)s,
-                         &drawing->sheets[drawing->sheet_count])) {
+        uint64_t seed = scene->seed * 13 + (uint64_t)s;
+        strip_ends(seed, &drawing->runs[s]);
+        if (!strip_sheet(scene, &drawing->runs[s], seed, &drawing->sheets[drawing->sheet_count])) {
             return false;
         }
         drawing->sheet_count++;

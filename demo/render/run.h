@@ -20,6 +20,7 @@ struct run {
     double *load, *load_relative, *rgb; ///< 3 a row
     double *dye_load;                   ///< PARTS_MAX a row: by dye, as if it stood alone
     // over the whole strip
+    double low_end_mm, high_end_mm; ///< where the paper ends, cut askew or torn: mean of the width
     double origin_mean_mm, front_mean_mm, front_spread_mm, front_low_mm, front_high_mm;
     double bound[PARTS_MAX], amount[PARTS_MAX]; ///< as used here
 };

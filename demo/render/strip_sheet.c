@@ -18,6 +18,30 @@ static double end_at(double u, double width, double crooked, double torn, uint64
     return slant + tear + torn;
 }
 
+static double lower_end(const struct strip *strip, double u, uint64_t seed)
+{
+    return end_at(u, strip->width_mm, strip->crooked_mm, 0, seed + 60);
+}
+
+static double upper_end(const struct strip *strip, double u, uint64_t seed)
+{
+    return strip->length_mm -
+           end_at(u, strip->width_mm, strip->crooked_mm, strip->torn_mm, seed + 64);
+}
+
+void strip_ends(uint64_t seed, struct run *run)
+{
+    enum { STEPS = 200 };
+    const struct strip *strip = run->strip;
+    run->low_end_mm = run->high_end_mm = 0;
+    for (int k = 0; k < STEPS; k++) {
+        double u = 0.9 * strip->width_mm * ((k + 0.5) / STEPS - 0.5);
+        // the sheet has no paper outside its own length
+        run->low_end_mm += fmax(lower_end(strip, u, seed), 0) / STEPS;
+        run->high_end_mm += fmin(upper_end(strip, u, seed), strip->length_mm) / STEPS;
+    }
+}
+
 // Distance inside the outline: from the nearest of four edges, corners rounded.
 static double inside(double left, double right, double low, double high, double rounded)
 {
@@ -33,9 +57,8 @@ static void cut_out(const struct run *run, uint64_t seed, struct sheet *sheet)
         double v = sheet_v(sheet, j);
         for (int i = 0; i < sheet->columns; i++) {
             double u = sheet_u(sheet, i);
-            double low = v - end_at(u, strip->width_mm, strip->crooked_mm, 0, seed + 60);
-            double high = strip->length_mm - v -
-                          end_at(u, strip->width_mm, strip->crooked_mm, strip->torn_mm, seed + 64);
+            double low = v - lower_end(strip, u, seed);
+            double high = upper_end(strip, u, seed) - v;
             sheet->edge[(size_t)j * (size_t)sheet->columns + (size_t)i] = (float)inside(
                 u - run->left_mm[j], run->right_mm[j] - u, low, high, fmax(strip->rounded_mm, 0.1));
         }

@@ -12,6 +12,10 @@
 bool strip_sheet(const struct scene *scene, const struct run *run, uint64_t seed,
                  struct sheet *ret_sheet);
 
+/// Where the paper of the same seed ends, averaged over the middle 90 % of the width: fills
+/// low_end_mm and high_end_mm.
+void strip_ends(uint64_t seed, struct run *run);
+
 /// How far the tide line at the front stands out of clean paper (CIEDE2000).
 double tide_line_de00(const struct run *run);
 

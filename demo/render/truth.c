@@ -41,6 +41,17 @@ static double row_mm(const struct run *run, double row)
     return row * run->step_mm;
 }
 
+static double length_mm(const struct run *run)
+{
+    return run->high_end_mm - run->low_end_mm;
+}
+
+// From the lower end, as a part of the length.
+static double part_of_length(const struct run *run, double mm)
+{
+    return (mm - run->low_end_mm) / length_mm(run);
+}
+
 static double rf_of(const struct run *run, double mm)
 {
     return (mm - run->origin_mean_mm) / (run->front_mean_mm - run->origin_mean_mm);
@@ -277,7 +288,7 @@ static json_t *band_json(const struct measured *m, int k)
     json_object_set_new(json, "end_rf", number(rf_of(run, row_mm(run, band->high))));
     json_object_set_new(json, "start_at_valley", json_boolean(band->valley_below));
     json_object_set_new(json, "end_at_valley", json_boolean(band->valley_above));
-    json_object_set_new(json, "pos_mm", number(row_mm(run, band->apex)));
+    json_object_set_new(json, "pos_mm", number(row_mm(run, band->apex) - run->low_end_mm));
     json_object_set_new(json, "share", number(band->share));
     json_object_set_new(json, "apex_ks", number(band->height));
     json_object_set_new(json, "prominence", number(band->prominence));
@@ -372,8 +383,9 @@ static json_t *profile_json(const struct run *run)
     json_t *relative = json_array();
     for (int k = 0; k < PROFILE_CELLS; k++) {
         double sums[6] = {0};
-        int from = (int)ceil((double)k / PROFILE_CELLS * run->strip->length_mm / run->step_mm);
-        int to = (int)ceil((k + 1.0) / PROFILE_CELLS * run->strip->length_mm / run->step_mm) - 1;
+        double cell_mm = length_mm(run) / PROFILE_CELLS;
+        int from = (int)ceil((run->low_end_mm + k * cell_mm) / run->step_mm);
+        int to = (int)ceil((run->low_end_mm + (k + 1) * cell_mm) / run->step_mm) - 1;
         to = to < from ? from : to >= run->rows ? run->rows - 1 : to;
         for (int j = from; j <= to; j++) {
             for (int c = 0; c < 3; c++) {
@@ -429,12 +441,12 @@ static void corner(const struct truth_input *in, int s, double u, double v, doub
 static void corners(const struct truth_input *in, int s, double ret[4][2])
 {
     const struct run *run = &in->runs[s];
-    int top = run->rows - 1;
-    double length = run->strip->length_mm;
-    corner(in, s, run->left_mm[0], 0, ret[0]);
-    corner(in, s, run->right_mm[0], 0, ret[1]);
-    corner(in, s, run->right_mm[top], length, ret[2]);
-    corner(in, s, run->left_mm[top], length, ret[3]);
+    int bottom = (int)(run->low_end_mm / run->step_mm);
+    int top = (int)(run->high_end_mm / run->step_mm);
+    corner(in, s, run->left_mm[bottom], run->low_end_mm, ret[0]);
+    corner(in, s, run->right_mm[bottom], run->low_end_mm, ret[1]);
+    corner(in, s, run->right_mm[top], run->high_end_mm, ret[2]);
+    corner(in, s, run->left_mm[top], run->high_end_mm, ret[3]);
 }
 
 static json_t *corners_json(const struct truth_input *in, double px[4][2], bool stored)
@@ -528,13 +540,14 @@ static void put_places(const struct truth_input *in, int s, json_t *json)
     json_object_set_new(json, "upside_down", json_boolean(direction > 90 && direction < 270));
     json_object_set_new(json, "in_frame", json_boolean(all_in_frame(in->scene, px)));
     json_object_set_new(json, "width_mm", number(strip->width_mm));
-    json_object_set_new(json, "length_mm", number(strip->length_mm));
-    json_object_set_new(json, "origin_mm", number(run->origin_mean_mm));
-    json_object_set_new(json, "front_mm", number(run->front_mean_mm));
-    json_object_set_new(json, "origin_frac", number(run->origin_mean_mm / strip->length_mm));
-    json_object_set_new(json, "front_frac", number(run->front_mean_mm / strip->length_mm));
+    json_object_set_new(json, "length_mm", number(length_mm(run)));
+    json_object_set_new(json, "origin_mm", number(run->origin_mean_mm - run->low_end_mm));
+    json_object_set_new(json, "front_mm", number(run->front_mean_mm - run->low_end_mm));
+    json_object_set_new(json, "origin_frac", number(part_of_length(run, run->origin_mean_mm)));
+    json_object_set_new(json, "front_frac", number(part_of_length(run, run->front_mean_mm)));
     json_object_set_new(json, "front_spread_mm", number(run->front_spread_mm));
-    double range[2] = {run->front_low_mm / strip->length_mm, run->front_high_mm / strip->length_mm};
+    double range[2] = {part_of_length(run, run->front_low_mm),
+                       part_of_length(run, run->front_high_mm)};
     json_object_set_new(json, "front_range_frac", list_of(range, 2));
     double margins[2] = {strip->margin_left_mm, strip->margin_right_mm};
     json_object_set_new(json, "line_width_mm", number(strip->line_width_mm));

@@ -11,12 +11,14 @@ import pathlib
 import subprocess
 import time
 
+import compare
+
 WORKERS = 2
 PHOTOS_A_CALL = 3
 DRAW_LIMIT_S, READ_LIMIT_S = 300, 300
 PAIR_IN_ONE = ("pair", "pairs")
 AT_ONCE, DRIED = "-a", "-b"  # endings of a pair photographed strip by strip
-ERROR = {"code": "no-document", "message": "", "remedy": "", "where": "bench"}
+ERROR = {"code": compare.NO_DOCUMENT, "message": "", "remedy": "", "where": "bench"}
 
 
 def renders_folder(folder, renderer, long_side):

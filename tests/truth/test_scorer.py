@@ -224,7 +224,9 @@ class Negatives(unittest.TestCase):
         silent = {"error": None, "warnings": [{"code": "no-colour-profile"}], "strips": []}
         warned = silent | {"warnings": [{"code": "blurred"}]}
         made_up = warned | {"strips": [{"bands": [band], "warnings": []}]}
+        fallen = silent | {"error": {"code": compare.NO_DOCUMENT}}
         self.assertFalse(compare.handled(silent, {"bands": False}))
+        self.assertFalse(compare.handled(fallen, {"bands": False}))
         self.assertTrue(compare.handled(warned, {"bands": False}))
         self.assertFalse(compare.handled(made_up, {"bands": False}))
         self.assertTrue(compare.handled(made_up, {"bands": True}))
