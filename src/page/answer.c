@@ -96,8 +96,8 @@ enum MHD_Result page_answer_json(struct page_request *request, unsigned http, js
 enum MHD_Result page_answer_error(struct page_request *request, unsigned http, const char *code,
                                   const char *message, const char *remedy)
 {
-    json_t *json = json_pack("{s:{s:s, s:s, s:s}}", "error", "code", code, "message", message,
-                             "remedy", remedy);
+    json_t *json = json_pack("{s:{s:s, s:o, s:o}}", "error", "code", code, "message",
+                             page_sentence_json(message), "remedy", page_sentence_json(remedy));
     char *text = json ? json_dumps(json, JSON_COMPACT) : NULL;
     struct page_reply reply = {.http = http, .type = "application/json"};
     json_decref(json);

@@ -19,6 +19,16 @@ enum {
     MHD_IDLE_S = 90, /* above every deadline of ours, which end earlier */
 };
 
+/* An escaped zero would cut the address short: it becomes a byte that no address has. */
+static size_t unescape(void *cls, struct MHD_Connection *connection, char *text)
+{
+    (void)cls;
+    (void)connection;
+    for (char *zero = text; (zero = strstr(zero, "%00"));)
+        zero[2] = '1';
+    return MHD_http_unescape(text);
+}
+
 static struct MHD_Daemon *listen_at(struct sl_page *page, const struct sockaddr *address,
                                     unsigned flags)
 {
@@ -28,7 +38,7 @@ static struct MHD_Daemon *listen_at(struct sl_page *page, const struct sockaddr 
         (unsigned)PAGE_CONNECTIONS_MAX, MHD_OPTION_CONNECTION_TIMEOUT, (unsigned)MHD_IDLE_S,
         MHD_OPTION_CONNECTION_MEMORY_LIMIT, (size_t)CONNECTION_MEMORY, MHD_OPTION_NOTIFY_CONNECTION,
         page_connection_notify, page->connections, MHD_OPTION_NOTIFY_COMPLETED,
-        page_request_completed, page, MHD_OPTION_END);
+        page_request_completed, page, MHD_OPTION_UNESCAPE_CALLBACK, unescape, NULL, MHD_OPTION_END);
 }
 
 static bool listen_4(struct sl_page *page, int port)

@@ -7,12 +7,20 @@
 static const char *const phase_names[] = {
     [PAGE_WAITING] = "waiting", [PAGE_READING] = "reading", [PAGE_DONE] = "done"};
 
+json_t *page_sentence_json(const char *text)
+{
+    size_t n = strlen(text);
+    bool ends = n == 0 || strchr(".!?", text[n - 1]);
+    return json_sprintf("%s%s", text, ends ? "" : ".");
+}
+
 json_t *page_problem_json(const struct sl_status *problem)
 {
     if (problem->code == SL_OK)
         return json_null();
-    return json_pack("{s:s, s:s, s:s}", "code", sl_code_name(problem->code), "message",
-                     problem->message, "remedy", problem->remedy);
+    return json_pack("{s:s, s:o, s:o}", "code", sl_code_name(problem->code), "message",
+                     page_sentence_json(problem->message), "remedy",
+                     page_sentence_json(problem->remedy));
 }
 
 static bool is_paired(const struct sl_page *page, const char *id)

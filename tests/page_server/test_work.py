@@ -1,0 +1,293 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The job on the page, through its endpoints: the numbers are those of the command line, and the work survives."""
+import json
+import os
+import pathlib
+import shlex
+import signal
+import stat
+import subprocess
+import sys
+import time
+
+from bench import PHOTOS, Bench
+from harness import holds, main, same
+
+
+def without_settings(photo):
+    """What was found; how the values were told may differ in form."""
+    return {k: v for k, v in photo.items() if k not in ("settings", "file")}
+
+
+def by_command(run, *arguments):
+    done = run.strandline(*arguments, "--json", "--quiet")
+    same(done.code, 0, f"exit code of {arguments} ({done.err})")
+    return done.document()
+
+
+def corners_text(points):
+    return ",".join(repr(x) for point in points for x in point)
+
+
+def a_pair_from_drop_to_verdict(run):
+    with Bench(run) as bench:
+        photo_id = bench.drop("bench-pair.jpg")
+        state = bench.settled()
+        same([(p["id"], p["name"], p["error"]) for p in state["photos"]], [(photo_id, "bench-pair.jpg", None)], "photos")
+        reading = json.loads(bench.get(f"photos/{photo_id}/reading"))
+        told = by_command(run, "pair", str(PHOTOS / "bench-pair.jpg"))
+        same(without_settings(reading), without_settings(told["photos"][0]), "the reading")
+        pair, wanted = state["pairs"][0], told["pairs"][0]
+        same((pair["immediate"], pair["dried"], pair["by_hand"]), ([photo_id, 0], [photo_id, 1], False), "the pair")
+        for key in wanted:
+            if key not in ("immediate", "dried"):
+                same(pair[key], wanted[key], f"{key} of the pair")
+
+
+def hand_set_values_give_the_command_line_s_numbers(run):
+    path = str(PHOTOS / "bench-pair.jpg")
+    with Bench(run) as bench:
+        photo_id = bench.drop("bench-pair.jpg")
+        bench.settled()
+        found = json.loads(bench.get(f"photos/{photo_id}/reading"))
+        moved = [[x + 6.25, y - 3.5] for x, y in found["strips"][0]["corners_px"]]
+        other = found["strips"][1]["corners_px"]
+        for strips, options in (
+                ([{"origin": 0.2}, {}], ["--origin", "0.2,"]),
+                ([{"origin": 0.2}, {"front": 0.88}], ["--origin", "0.2,", "--front", ",0.88"]),
+                ([{}, {"length_mm": 92.5}], ["--length-mm", ",92.5"]),
+                ([{"corners_px": moved}, {}], ["--corners", corners_text(moved), "--origin", ","]),
+                ([{"corners_px": moved, "front": 0.9}, {"corners_px": other}],
+                 ["--corners", corners_text(moved), "--corners", corners_text(other), "--front", "0.9,"]),
+                ([{"upside_down": True}, {}], ["--upside-down=yes,"]),
+                ([{"role": "dried"}, {"role": "immediate"}], ["--roles", "dried,immediate"]),
+                ([{"ink": "Dusk"}, {"ink": "Dawn"}], ["--ink", "Dusk", "--ink", "Dawn"]),
+                ([], [])):
+            photo = bench.json("POST", f"photos/{photo_id}/hand", {"strips": strips})
+            told = by_command(run, "read", path, *options)
+            same(without_settings(photo["reading"]), without_settings(told["photos"][0]), f"the reading with {options}")
+            same(json.loads(bench.get(f"photos/{photo_id}/reading")), photo["reading"], "the same asked for again")
+
+
+def a_value_that_can_t_be_used_changes_nothing(run):
+    with Bench(run) as bench:
+        photo_id = bench.drop("bench-pair.jpg")
+        bench.settled()
+        bench.json("POST", f"photos/{photo_id}/hand", {"strips": [{"origin": 0.2}, {}]})
+        before = bench.json("GET", "state")
+        reading = bench.get(f"photos/{photo_id}/reading")
+        for strips, status in (([{"origin": 1.5}], 422), ([{"origin": "low"}], 400), ([{"origin": 0.9, "front": 0.5}], 422),
+                               ([{}] * 9, 422), ([{"front": 0.9}] * 5, 422), ([{"corners_px": [[0, 0]] * 4}, {}], 422),
+                               ([{"corners_px": [[1, 2], [3, 4]]}], 400), ([{"role": "wet"}], 400), ([{"ink": "x" * 200}], 422),
+                               ([{"corners_px": [[0, 0], [4, 0], [4, -9], [0, -9]]}], 422)):
+            bench.json("POST", f"photos/{photo_id}/hand", {"strips": strips}, status)
+        same(bench.json("GET", "state")["photos"], before["photos"], "the photo")
+        same(bench.get(f"photos/{photo_id}/reading"), reading, "the reading")
+
+
+def kill_and_come_back(run):
+    with Bench(run) as bench:
+        first = bench.drop("bench-pair.jpg")
+        second = bench.drop("washable-pair.jpg")
+        bench.settled()
+        document = bench.get("export/json")
+        saved = bench.put(document, "earlier.json")["ids"]
+        bench.json("POST", "conditions", {"ink": "Harbour 3", "paper": "filter", "solvent": "water", "dip_s": 12, "dried_min": 10})
+        bench.json("POST", f"photos/{first}/hand", {"strips": [{"origin": 0.2071234567890123}, {"ink": "Dusk"}]})
+        state = bench.settled()
+        bench.json("POST", "pairs", {"pairs": [{"immediate": [second, 1], "dried": [second, 0]}]})
+        state = bench.json("GET", "state")
+        reading = json.loads(bench.get(f"photos/{first}/reading"))
+        for path in pathlib.Path(bench.state).rglob("*"):
+            mode = stat.S_IMODE(path.stat().st_mode)
+            same(oct(mode), "0o700" if path.is_dir() else "0o600", f"mode of {path.name}")
+        bench.process.send_signal(signal.SIGKILL)
+        bench.process.wait()
+    (pathlib.Path(bench.state) / "strandline/bench/files/new-0123").write_bytes(b"cut off")
+    with Bench(run) as bench:
+        begin = time.monotonic()
+        again = bench.json("GET", "state")
+        same(again["keep"]["error"], None, "the folder")
+        again = bench.settled()
+        def essence(state):
+            return [[{k: v for k, v in p.items() if k != "reading_version"} for p in state[key]] for key in ("photos", "saved")]
+        same(essence(again), essence(state), "photos and saved readings")
+        same(again["pairs"], state["pairs"], "pairs")
+        same(again["conditions"], state["conditions"], "conditions")
+        same(json.loads(bench.get(f"photos/{first}/reading")), reading, "the reading")
+        same([s["id"] for s in again["saved"]], saved, "saved readings")
+        names = sorted(p.name for p in (pathlib.Path(bench.state) / "strandline/bench/files").iterdir())
+        same(names, sorted([first, second, *saved]), "files kept")
+        third = bench.drop("ink-row.jpg")
+        holds(third not in (first, second, *saved), "an id was used twice")
+
+
+def damaged_state_is_put_aside(run):
+    with Bench(run) as bench:
+        bench.drop("bench-pair.jpg")
+        bench.settled()
+    folder = pathlib.Path(bench.state) / "strandline/bench"
+    (folder / "state.json").write_text('{"strandline_bench": 1, "pho')
+    with Bench(run) as bench:
+        state = bench.json("GET", "state")
+        holds(state["keep"]["error"], "nothing is told of the damage")
+        same(state["photos"], [], "photos")
+        holds((folder / "state.damaged.json").exists() and list((folder / "files").iterdir()), "the work was thrown away")
+
+
+def one_page_a_folder(run):
+    with Bench(run) as bench:
+        done = subprocess.run([run.program, "bench", "--no-open"], capture_output=True, text=True, timeout=20,
+                              env={"PATH": os.environ["PATH"], "XDG_STATE_HOME": bench.state, "HOME": "/nonexistent"})
+        same((done.returncode, done.stdout, done.stderr.count("\n")), (73, "", 1), "a second one")
+        holds("Another strandline bench is running" in done.stderr, done.stderr)
+        with Bench(run, state="other") as other:
+            same(other.json("GET", "state")["photos"], [], "with a folder of its own")
+        done = run.strandline("bench", "--no-open", "--port", str(bench.port), environment={"XDG_STATE_HOME": run.path("third")})
+        same(done.code, 64, "a taken port")
+        holds("--port" in done.err, done.err)
+
+
+def it_stops_cleanly(run):
+    for number in (signal.SIGINT, signal.SIGTERM):
+        with Bench(run) as bench:
+            version = bench.json("GET", "state")["version"]
+            waiting = subprocess.Popen([sys.executable, "-c", "import sys,urllib.request;urllib.request.urlopen(sys.argv[1])",
+                                        f"{bench.address}state?after={version}"], stderr=subprocess.DEVNULL)
+            time.sleep(0.3)
+            begin = time.monotonic()
+            same(bench.stop(number), 0, f"exit code after signal {number}")
+            holds(time.monotonic() - begin < 10, f"it took {time.monotonic() - begin:.1f} s to stop")
+            waiting.wait(timeout=20)
+
+
+def etags_and_long_poll(run):
+    with Bench(run) as bench:
+        photo_id = bench.drop("bench-pair.jpg")
+        bench.settled()
+        for path in (f"photos/{photo_id}/reading", f"photos/{photo_id}/picture?side=400", f"photos/{photo_id}/strips/1/picture"):
+            status, headers, body = bench.ask("GET", path)
+            same(status, 200, path)
+            same(bench.ask("GET", path, headers={"If-None-Match": headers["ETag"]})[0], 304, f"{path} again")
+            same(bench.ask("GET", path, headers={"If-None-Match": '"else"'})[0], 200, f"{path} with another tag")
+        jpeg = bench.get(f"photos/{photo_id}/picture?side=400")
+        holds(jpeg[:3] == b"\xff\xd8\xff" and len(jpeg) > 2000, "the picture is no JPEG")
+        png = bench.get(f"photos/{photo_id}/region?x=-5&y=10&w=200&h=100")
+        same((png[:8], int.from_bytes(png[16:20], "big"), int.from_bytes(png[20:24], "big")),
+             (b"\x89PNG\r\n\x1a\n", 195, 100), "the region, clipped at the left")
+        _, old, _ = bench.ask("GET", f"photos/{photo_id}/reading")
+        bench.json("POST", f"photos/{photo_id}/hand", {"strips": [{"origin": 0.21}, {}]})
+        same(bench.ask("GET", f"photos/{photo_id}/reading", headers={"If-None-Match": old["ETag"]})[0], 200, "a changed reading")
+        version = bench.json("GET", "state")["version"]
+        begin = time.monotonic()
+        bench.json("GET", f"state?after={version + 1000}")
+        holds(time.monotonic() - begin < 5, "a version from another run made it wait")
+
+
+def delete_while_reading(run):
+    with Bench(run) as bench:
+        ids = [bench.drop("ink-row.jpg") for _ in range(3)]
+        for photo_id in ids:
+            same(bench.ask("DELETE", f"photos/{photo_id}")[0], 204, photo_id)
+        same(bench.ask("DELETE", f"photos/{ids[0]}")[0], 404, "once more")
+        last = bench.drop("bench-pair.jpg")
+        state = bench.settled()
+        same([p["id"] for p in state["photos"]], [last], "photos")
+        same([p.name for p in (pathlib.Path(bench.state) / "strandline/bench/files").iterdir()], [last], "files")
+
+
+def pairs_by_hand(run):
+    with Bench(run) as bench:
+        photo_id = bench.drop("bench-pair.jpg")
+        other = bench.drop("kitchen-pair.jpg")
+        bench.settled()
+        state = bench.json("POST", "pairs", {"pairs": [{"immediate": [photo_id, 0], "dried": [other, 1]}]})
+        same([(p["immediate"], p["dried"], p["by_hand"]) for p in state["pairs"]],
+             [([photo_id, 0], [other, 1], True)], "the pair")
+        bench.json("POST", "pairs", {"pairs": [{"immediate": [photo_id, 0], "dried": [photo_id, 0]}]}, 422)
+        bench.json("POST", "pairs", {"pairs": [{"immediate": [photo_id, 0], "dried": ["p99", 0]}]}, 422)
+        bench.json("POST", f"photos/{photo_id}/hand", {"strips": [{"ink": "Dusk"}, {"ink": "Dusk"}]})
+        bench.json("POST", f"photos/{other}/hand", {"strips": [{"ink": "Dawn"}, {"ink": "Dawn"}]})
+        error = bench.json("POST", "pairs", {"pairs": [{"immediate": [photo_id, 0], "dried": [other, 0]}]}, 422)["error"]
+        same(error["code"], "different-inks", "two inks")
+        state = bench.json("POST", "pairs", {"pairs": []})
+        same(len(state["pairs"]), 2, "pairs by the usual order")
+
+
+def overlay_and_exports(run):
+    with Bench(run) as bench:
+        photo_id = bench.drop("bench-pair.jpg")
+        row = bench.drop("ink-row.jpg")
+        bench.settled()
+        wanted = [[row, 2], [photo_id, 1], [row, 0]]
+        answer = bench.json("POST", "overlay", {"strips": wanted})
+        same([t["strip"] for t in answer["overlay"]["traces"]], wanted, "traces in the order asked for")
+        same(answer["left_out"], [], "left out")
+        bench.json("POST", "overlay", {"strips": [["p77", 0]]}, 404)
+        schema = json.loads(bench.get("export/json"))
+        same((schema["strandline"], len(schema["photos"]), len(schema["pairs"])), (1, 2, len(bench.json("GET", "state")["pairs"])),
+             "the document")
+        begin = {"png": b"\x89PNG", "svg": b"<svg ", "pdf": b"%PDF-"}
+        for ending, magic in begin.items():
+            for path in (f"pair.{ending}?n=0", f"strip.{ending}?strip={row}.1", f"overlay.{ending}?strips={row}.0,{photo_id}.1&normalise=1"):
+                same(bench.get("export/" + path)[:len(magic)], magic, path)
+        for shape, size in (("landscape", (1920, 1080)), ("portrait", (1080, 1920))):
+            png = bench.get(f"export/review.png?n=0&shape={shape}")
+            same((int.from_bytes(png[16:20], "big"), int.from_bytes(png[20:24], "big")), size, shape)
+        holds(b"<html" in bench.get("export/report.html")[:300], "the report")
+        holds(bench.get("export/bands.csv").count(b"\n") > 4 and bench.get("export/profiles.csv").count(b"\n") > 100, "the tables")
+        for path in ("pair.png", "pair.png?n=9", "strip.png?strip=p1", "strip.png?strip=p1.9", "overlay.png", "review.svg?n=0"):
+            bench.json("GET", "export/" + path, None, 404)
+
+
+def the_command_line_that_is_told(run):
+    """Run as it stands, it gives the page's readings and pairs."""
+    names = ["bench-pair.jpg", "kitchen-pair.jpg"]
+    for name in names:
+        run.write(name, (PHOTOS / name).read_bytes())
+    run.write("it's a row $(x).jpg", (PHOTOS / "ink-row.jpg").read_bytes())
+    with Bench(run) as bench:
+        first, second = (bench.drop(name) for name in names)
+        third = bench.put((PHOTOS / "ink-row.jpg").read_bytes(), "it%27s%20a%20row%20%24%28x%29.jpg")["ids"][0]
+        bench.json("POST", "conditions", {"ink": "", "paper": "plain & brown", "solvent": "", "dip_s": 12.5, "dried_min": None})
+        bench.settled()
+        corners = json.loads(bench.get(f"photos/{first}/reading"))["strips"][1]["corners_px"]
+        corners = [[x + 4, y] for x, y in corners]
+        bench.json("POST", f"photos/{first}/hand", {"strips": [{"ink": "Dusk"}, {"ink": "Dusk", "corners_px": corners}]})
+        bench.json("POST", f"photos/{second}/hand", {"strips": [{"origin": 0.19, "role": "immediate"}, {"front": 0.93, "role": "dried"}]})
+        time.sleep(0.2)
+        bench.settled()
+        text = bench.get("export/command.txt").decode()
+        words = shlex.split(text.replace("\\\n", " "), comments=True)
+        same(words[0], "strandline", "the program")
+        done = run.strandline(*words[1:], "--json", "--quiet")
+        same(done.code, 0, f"exit code of {text} ({done.err})")
+        told = done.document()
+        for photo_id, photo in zip((first, second, third), told["photos"]):
+            reading = json.loads(bench.get(f"photos/{photo_id}/reading"))
+            same(without_settings(reading), without_settings(photo), f"{photo['file']} by {text}")
+
+
+def memory_stays_bounded(run):
+    """Twenty photos of 12 megapixels, each touched; the limit is the project's own."""
+    if any(k in os.environ for k in ("ASAN_OPTIONS",)) and "sanitize" in str(run.program):
+        return
+    big = run.draw("pair-big", "big.jpg") if False else None
+    photo = pathlib.Path(big).read_bytes() if big else (PHOTOS / "bench-pair.jpg").read_bytes()
+    with Bench(run) as bench:
+        ids = [bench.put(photo, f"photo-{i}.jpg")["ids"][0] for i in range(20)]
+        bench.settled()
+        for photo_id in ids:
+            bench.get(f"photos/{photo_id}/picture?side=1600")
+            bench.get(f"photos/{photo_id}/region?x=100&y=100&w=300&h=300")
+            bench.json("POST", f"photos/{photo_id}/hand", {"strips": [{"origin": 0.2}, {}]})
+        holds(bench.memory_kib() < 300 * 1024, f"{bench.memory_kib() // 1024} MiB")
+        bench.json("GET", "state")
+
+
+if __name__ == "__main__":
+    sys.exit(main([a_pair_from_drop_to_verdict, hand_set_values_give_the_command_line_s_numbers,
+                   a_value_that_can_t_be_used_changes_nothing, kill_and_come_back, damaged_state_is_put_aside,
+                   one_page_a_folder, it_stops_cleanly, etags_and_long_poll, delete_while_reading, pairs_by_hand,
+                   overlay_and_exports, the_command_line_that_is_told, memory_stays_bounded]))
