@@ -16,7 +16,7 @@ struct text_kind {
 
 static sl_code make_json(const struct sl_document *document, char **ret, struct sl_status *status)
 {
-    return sl_report_json(document, NULL, 1, ret, status);
+    return sl_report_json(document, NULL, 0, ret, status);
 }
 
 static sl_code make_html(const struct sl_document *document, char **ret, struct sl_status *status)

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /* The JSON document, version 1. */
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -304,6 +305,12 @@ static json_t *document_json(const struct sl_document *document, const struct sl
     return root;
 }
 
+static sl_code no_memory(struct sl_status *status)
+{
+    return sl_status_set(status, SL_E_MEMORY, "report/json", "Close other programs.",
+                         "there is not enough memory to write the document");
+}
+
 /* Takes `root` over. */
 static sl_code dump(json_t *root, bool failed, int indent, char **ret, struct sl_status *status)
 {
@@ -313,8 +320,66 @@ static sl_code dump(json_t *root, bool failed, int indent, char **ret, struct sl
     char *text = failed ? NULL : json_dumps(root, flags);
     json_decref(root);
     if (!text)
-        return sl_status_set(status, SL_E_MEMORY, "report/json", "Close other programs.",
-                             "there is not enough memory to write the document");
+        return no_memory(status);
+    *ret = text;
+    return SL_OK;
+}
+
+/* Takes `part` over. */
+static void put_part(FILE *out, json_t *part, bool *failed)
+{
+    size_t flags = JSON_REAL_PRECISION(REAL_DIGITS) | JSON_COMPACT | JSON_ENCODE_ANY;
+    if (!part || json_dumpf(part, out, flags) != 0)
+        *failed = true;
+    json_decref(part);
+}
+
+/* On one line, one part in memory at a time: a photo's numbers as a tree take many times the room
+ * of its text. */
+static void put_document(FILE *out, const struct sl_document *document,
+                         const struct sl_overlay *overlay, bool *failed)
+{
+    json_t *settings = document->reading_count
+                           ? settings_json(&document->reading[0]->settings, failed)
+                           : json_object();
+    fprintf(out, "{\"strandline\":%d,\"tool\":", SL_JSON_VERSION);
+    put_part(out, tool_json(failed), failed);
+    fputs(",\"settings\":", out);
+    put_part(out, json_incref(settings), failed);
+    fputs(",\"photos\":[", out);
+    for (size_t i = 0; i < document->reading_count; i++) {
+        fputs(i ? "," : "", out);
+        put_part(out, photo_json(document->reading[i], settings, failed), failed);
+    }
+    json_decref(settings);
+    fputs("],\"pairs\":[", out);
+    for (size_t i = 0; i < document->pair_count; i++) {
+        fputs(i ? "," : "", out);
+        put_part(out, pair_json(&document->pair[i], failed), failed);
+    }
+    fputs("]", out);
+    if (overlay) {
+        fputs(",\"overlay\":", out);
+        put_part(out, overlay_json(overlay, failed), failed);
+    }
+    fputs("}", out);
+}
+
+static sl_code write_line(const struct sl_document *document, const struct sl_overlay *overlay,
+                          char **ret, struct sl_status *status)
+{
+    bool failed = false;
+    char *text = NULL;
+    size_t bytes = 0;
+    FILE *out = open_memstream(&text, &bytes);
+    if (!out)
+        return no_memory(status);
+    put_document(out, document, overlay, &failed);
+    failed = ferror(out) || failed;
+    if (fclose(out) != 0 || failed) {
+        free(text);
+        return no_memory(status);
+    }
     *ret = text;
     return SL_OK;
 }
@@ -323,6 +388,8 @@ sl_code sl_report_json(const struct sl_document *document, const struct sl_overl
                        int indent, char **ret, struct sl_status *status)
 {
     bool failed = false;
+    if (indent == 0)
+        return write_line(document, overlay, ret, status);
     json_t *root = document_json(document, overlay, &failed);
     return dump(root, failed, indent, ret, status);
 }
