@@ -55,7 +55,7 @@ export function startExports() {
   const menu = /** @type {HTMLDetailsElement} */ (byId("take"));
   menu.addEventListener("toggle", show);
   document.addEventListener("click", e => { if (menu.open && !menu.contains(/** @type {Node} */(e.target))) menu.open = false; });
-  menu.addEventListener("keydown", e => {
+  document.addEventListener("keydown", e => {
     if (e.key !== "Escape" || !menu.open) return;
     menu.open = false;
     menu.querySelector("summary")?.focus();

@@ -8,12 +8,10 @@ import { on, say, select, selection, state } from "./store.js";
 /** @typedef {import("./types.js").Problem} Problem */
 /** @typedef {{file: File, part: number, problem: Problem|null}} Sending */
 
-/* More at once would only make each slower. */
-const AT_ONCE = 2;
 
 /** @type {Sending[]} */
 let sendings = [];
-let under_way = 0;
+let under_way = false;
 
 export const uploading = () => sendings.some(s => !s.problem);
 
@@ -24,13 +22,14 @@ export function addFiles(files) {
   sendings.push(...added);
   tell(`Adding ${added.length} file${added.length === 1 ? "" : "s"}.`);
   say("uploads");
-  for (let i = 0; i < AT_ONCE; i++) void pump();
+  void pump();
 }
 
+/* One after the other: photos of one strip each are paired in the order given. */
 async function pump() {
   const next = sendings.find(s => s.part === 0 && !s.problem);
-  if (!next || under_way >= AT_ONCE) return;
-  under_way++;
+  if (!next || under_way) return;
+  under_way = true;
   next.part = 1e-9;
   try {
     const limit = state.limits?.photo_bytes;
@@ -46,7 +45,7 @@ async function pump() {
     next.problem = error instanceof Refusal ? error.problem : { code: "unknown", message: String(error), remedy: "" };
     tell(next.problem.message);
   } finally {
-    under_way--;
+    under_way = false;
     say("uploads", "state");
     void pump();
   }
