@@ -15,7 +15,7 @@ libgsl-dev libcairo2-dev libpango1.0-dev libjansson-dev libmicrohttpd-dev
 libjs-dygraphs fonts-dejavu-core"
 
 packages_tests="libcmocka-dev valgrind clang libclang-rt-14-dev clang-format
-python3 libxml2-utils poppler-utils"
+python3 libxml2-utils poppler-utils chromium"
 
 # The same needs in words, for systems whose packages go by other names.
 libraries_in_words="a C17 compiler, meson, ninja and pkg-config; the libraries libjpeg, libpng,

@@ -8,6 +8,13 @@ cd "$(dirname "$0")/.."
 
 . demo/setup.sh
 setup_packages "$packages_build $packages_tests"
+# The machine's own node does where it is new enough; else Debian's.
+new_node() {
+    command -v npm >/dev/null && node -e 'process.exit(+process.versions.node.split(".")[0] < 18)' 2>/dev/null
+}
+new_node || setup_packages "nodejs npm"
+printf '== tests/page: packages of npm\n'
+(cd tests/page && npm ci --no-progress --loglevel=error >/dev/null)
 
 export LC_ALL=C.UTF-8
 # A sanitizer's finding ends the program, and with it the test.

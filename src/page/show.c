@@ -52,9 +52,10 @@ enum MHD_Result page_get_asset(struct sl_page *page, struct page_request *reques
                                    .type = asset->type,
                                    .etag = asset->etag,
                                    .page = strcmp(name, "index.html") == 0};
-        if (page_etag_matches(request, asset->etag))
-            return page_answer_unchanged(request, asset->etag);
-        return page_answer_static(request, &reply, asset->bytes, asset->count);
+        if (!page_etag_matches(request, asset->etag))
+            return page_answer_static(request, &reply, asset->bytes, asset->count);
+        reply.http = MHD_HTTP_NOT_MODIFIED; /* its headers replace those of the browser's copy */
+        return page_answer_static(request, &reply, "", 0);
     }
     return nothing_there(request);
 }
