@@ -40,9 +40,15 @@ async function open(options = {}) {
 
 const state = page => page.evaluate(() => fetch("./state").then(r => r.json()));
 const reading = (page, id) => page.evaluate(i => fetch(`./photos/${i}/reading`).then(r => r.json()), id);
-/** Waits until all photos are read and nothing that was set is on its way. */
-const settled = (page, count) => page.waitForFunction(n => fetch("./state").then(r => r.json()).then(s =>
-  s.photos.length === n && s.photos.every(p => p.phase === "done" && p.reading_version !== null)), count, { polling: 100 });
+/** Waits until all photos are read. */
+async function settled(page, count) {
+  for (let i = 0; i < 200; i++) {
+    const { photos } = await state(page);
+    if (photos.length === count && photos.every(p => p.phase === "done" && p.reading_version !== null)) return;
+    await page.waitForTimeout(100);
+  }
+  assert.fail("the photos were never read");
+}
 const hand = async (page, id) => (await state(page)).photos.find(p => p.id === id).hand.strips;
 /** Waits until the program has what was set by hand, as `want` says, and no newer value comes. */
 async function handIs(page, id, want) {
