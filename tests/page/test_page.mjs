@@ -42,12 +42,12 @@ const state = page => page.evaluate(() => fetch("./state").then(r => r.json()));
 const reading = (page, id) => page.evaluate(i => fetch(`./photos/${i}/reading`).then(r => r.json()), id);
 /** Waits until all photos are read. */
 async function settled(page, count) {
-  for (let i = 0; i < 200; i++) {
+  for (let i = 0; i < 600; i++) { // a minute: other tests share the machine
     const { photos } = await state(page);
     if (photos.length === count && photos.every(p => p.phase === "done" && p.reading_version !== null)) return;
     await page.waitForTimeout(100);
   }
-  assert.fail("the photos were never read");
+  assert.fail("the photos were never read: " + JSON.stringify((await state(page)).photos.map(p => [p.name, p.phase, p.reading_version])));
 }
 const hand = async (page, id) => (await state(page)).photos.find(p => p.id === id).hand.strips;
 /** Waits until the program has what was set by hand, as `want` says, and no newer value comes. */
