@@ -11,20 +11,22 @@
 
 packages_build="gcc libc6-dev meson ninja-build pkg-config
 libjpeg62-turbo-dev libpng-dev libheif-dev libtiff-dev libexif-dev liblcms2-dev nettle-dev
-libgsl-dev libcairo2-dev libpango1.0-dev libjansson-dev libmicrohttpd-dev
+libgsl-dev libcairo2-dev libpango1.0-dev libglib2.0-dev libjansson-dev libmicrohttpd-dev
 libjs-dygraphs fonts-dejavu-core"
 
-packages_tests="libcmocka-dev valgrind clang libclang-rt-14-dev clang-format
-python3 libxml2-utils poppler-utils chromium"
+# llvm-14 has the symbolizer: without it the leak checker's list of known leaks names nothing.
+packages_tests="libcmocka-dev valgrind clang libclang-rt-14-dev llvm-14 clang-format
+python3 python3-jsonschema libxml2-utils poppler-utils chromium"
 
 # The same needs in words, for systems whose packages go by other names.
 libraries_in_words="a C17 compiler, meson, ninja and pkg-config; the libraries libjpeg, libpng,
-libheif, libtiff, libexif, lcms2, nettle, GSL, cairo, pango (pangocairo), jansson and libmicrohttpd with their headers;
-dygraphs (JavaScript) and the DejaVu fonts; for the tests cmocka, valgrind, clang and python3"
+libheif, libtiff, libexif, lcms2, nettle, GSL, cairo, pango (pangocairo), glib, jansson and libmicrohttpd
+with their headers; dygraphs (JavaScript) and the DejaVu fonts; for the tests cmocka, valgrind, clang with
+llvm-symbolizer, and python3 with jsonschema"
 
 # The libraries by their pkg-config names: what meson.build asks for.
 pkg_config_names="libjpeg libpng libheif libtiff-4 libexif lcms2 nettle gsl cairo cairo-svg cairo-pdf
-pangocairo jansson libmicrohttpd"
+pangocairo glib-2.0 jansson libmicrohttpd"
 
 # Prints what is missing on a system without apt, as far as can be seen from here.
 missing_tools() {

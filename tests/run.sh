@@ -2,7 +2,8 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 # Runs all tests: installs what is missing, builds with gcc (warnings are errors) and runs
 # everything, then builds with clang and the address and undefined-behaviour sanitizers and runs
-# what can be run so. The last line is "N passed, N failed"; the exit code is 0 only if none failed.
+# what can be run so. The last line is "N passed, N failed", with ", N skipped" if any was (named
+# above it); the exit code is 0 only if none failed.
 set -eu
 cd "$(dirname "$0")/.."
 
