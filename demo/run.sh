@@ -77,7 +77,7 @@ judge kitchen-pair 'Oskmere Plum' 'Ostwick crepe' 'A plum ink on the kitchen tab
 
 row=$results/ink-row
 mkdir -p "$row"
-"$program" overlay "$photos/ink-row.jpg" --quiet --roles single,single,single,single \
+"$program" overlay "$photos/ink-row.jpg" --quiet \
     --ink 'Ullowen Slate' --ink 'Tarrowby Rush' --ink 'Venncaster Amber' --ink 'Quillsay Dusk' \
     --html "$row/report.html" --figures "$row" --figure-format png,svg,pdf \
     >"$row/report.txt" 2>>"$log" || stop "reading $photos/ink-row.jpg"

@@ -98,6 +98,8 @@ sl_code cli_flags_parse(const char *text, struct cli_list *ret, struct sl_status
 sl_code cli_roles_parse(const char *text, struct cli_list *ret, struct sl_status *status);
 sl_code cli_corners_parse(const char *text, struct cli_hand *hand, struct sl_status *status);
 sl_code cli_reflectance_parse(const char *text, double ret[3], struct sl_status *status);
+/* Where no roles were told none are assumed: a row of strips is a row of inks. */
+void cli_hand_roles_single(struct cli_hand *hand);
 /* What can only be judged when all options are known. */
 sl_code cli_hand_check(const struct cli_hand *hand, size_t photo_count, struct sl_status *status);
 void cli_hand_apply(const struct cli_hand *hand, size_t photo, struct sl_read_options *ret);

@@ -263,6 +263,12 @@ static sl_code check_origin_below_front(const struct cli_hand *hand, size_t phot
     return SL_OK;
 }
 
+void cli_hand_roles_single(struct cli_hand *hand)
+{
+    if (hand->roles.photo_count == 0)
+        hand->roles = (struct cli_list){1, {{1, {SL_ROLE_SINGLE}}}};
+}
+
 sl_code cli_hand_check(const struct cli_hand *hand, size_t photo_count, struct sl_status *status)
 {
     const struct {

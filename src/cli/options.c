@@ -291,16 +291,23 @@ static sl_code parse_port(const char *text, int *ret, struct sl_status *status)
     return code;
 }
 
+static sl_code set_form(enum cli_form form, struct cli_options *o, struct sl_status *status)
+{
+    if (o->form != CLI_TEXT && o->form != form)
+        return sl_status_set(status, SL_E_USAGE, WHERE, "Give one of them.",
+                             "--json and --json-lines were both given");
+    o->form = form;
+    return SL_OK;
+}
+
 static sl_code set_option(enum id id, const char *text, struct cli_options *o,
                           struct sl_status *status)
 {
     switch (id) {
     case ID_JSON:
-        o->form = CLI_JSON;
-        return SL_OK;
+        return set_form(CLI_JSON, o, status);
     case ID_JSON_LINES:
-        o->form = CLI_JSON_LINES;
-        return SL_OK;
+        return set_form(CLI_JSON_LINES, o, status);
     case ID_OUTPUT:
         o->output = text;
         return SL_OK;
@@ -376,6 +383,8 @@ static sl_code check_whole(struct cli_options *o, const struct cli_verb *verb,
                              "--figure-format was given without a folder for the figures");
     if (!o->figure_formats)
         o->figure_formats = 1u << SL_FIGURE_PNG;
+    if (verb->bit == CLI_OVERLAY)
+        cli_hand_roles_single(&o->hand);
     sl_code code = cli_hand_check(&o->hand, o->input_count, status);
     return code == SL_OK ? cli_check_outputs(o, status) : code;
 }

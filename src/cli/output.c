@@ -98,8 +98,12 @@ static sl_code make_main(const struct cli_session *session, const struct sl_over
                          char **ret, struct sl_status *status)
 {
     enum { JSON_INDENT = 2 };
-    if (session->options->form != CLI_TEXT)
-        return sl_report_json(&session->document, overlay, JSON_INDENT, ret, status);
+    if (session->options->form != CLI_TEXT) {
+        /* indented, profiles would make a line of every number: only for who looks at it */
+        bool is_looked_at = !session->options->output && isatty(STDOUT_FILENO);
+        return sl_report_json(&session->document, overlay, is_looked_at ? JSON_INDENT : 0, ret,
+                              status);
+    }
     struct sl_text_options text = {.colour = wants_colour(session->options),
                                    .width = terminal_columns()};
     return sl_report_text(&session->document, overlay, &text, ret, status);

@@ -153,7 +153,7 @@ static void print_strip(struct sl_printer *printer, const struct sl_reading *rea
     const char *role = role_words(strip->role);
     sl_print_format(printer, "", "Strip %zu of %zu%s%s%s%s", index + 1, reading->strip_count,
                     *ink || *role ? ": " : "", ink, *ink && *role ? ", " : "", role);
-    if (!strip->marks.origin_outside)
+    if (!strip->marks.origin_outside && !sl_strip_is_blank(strip))
         print_marks(printer, strip);
     if (sl_strip_is_blank(strip))
         sl_print_paragraph(printer, "  ", "No ink on this strip.");

@@ -29,6 +29,8 @@ static const char where[] = "strip/marks";
 #define ORIGIN_COMMON 0.15 /* as in marks_origin.c */
 #define CUT_SIGMA 0.015    /* widths of hand-cut ends differ by that much */
 #define UNSURE_SIGMA 0.01  /* of the length, from here on the user is told */
+#define PLAIN_DOUBT 0.05   /* orientation doubt, up to here a value set by hand is objected to */
+#define PLAIN_OFF 1.5      /* line widths: what counts as retained reaches no further */
 #define DOUBT_TOLD 0.1     /* orientation doubt, from here on the user is told */
 #define CUT_DOUBT                                                                                  \
     0.02              /* orientation doubt of a cut strip, from here on its origin is not known    \
@@ -231,6 +233,28 @@ static void keep_order(struct sl_marks *marks)
     }
 }
 
+/* What the photo plainly says against values set by hand; these are kept all the same. */
+struct objections {
+    bool end;      /* the other end was in the water */
+    double origin; /* where the ink line was found; NAN: no objection */
+};
+
+static void warn_objections(const struct objections *objections, const struct sl_marks *marks,
+                            struct sl_warnings *warnings)
+{
+    if (marks->blank)
+        return;
+    if (objections->end)
+        sl_warn(warnings, SL_W_ORIENTATION, where, "Look, and set --upside-down if it is wrong.",
+                "The strip's own marks and bands say that its other end was in the water.");
+    if (isfinite(objections->origin))
+        sl_warn(warnings, SL_W_ORIGIN_UNSURE, where,
+                "Look, and leave the origin to be found if it is wrong.",
+                "The ink line seems to lie at %.3f of the length, but the origin was set by hand "
+                "at %.3f.",
+                objections->origin, marks->origin);
+}
+
 static void warn_marks(const struct sl_marks *marks, struct sl_warnings *warnings)
 {
     if (marks->blank) {
@@ -264,14 +288,17 @@ static double cut_sigma(double v)
 }
 
 static void find_end(const struct sl_view *view, const struct sl_seen *seen,
-                     const struct sl_strip_hints *hints, struct sl_marks *marks)
+                     const struct sl_strip_hints *hints, struct sl_marks *marks,
+                     struct objections *objections)
 {
     double odds = sl_end_log_odds(view, seen);
     marks->turned = odds < 0;
     marks->orientation_doubt = 1 / (1 + exp(fabs(odds)));
     if (hints->upside_down < 0)
         return;
+    bool found = marks->turned;
     marks->turned = hints->upside_down != 0;
+    objections->end = marks->turned != found && marks->orientation_doubt < PLAIN_DOUBT;
     marks->orientation_doubt = 0;
 }
 
@@ -305,15 +332,43 @@ static sl_code look(const struct sl_sheet *sheet, const struct sl_view *view, st
     return SL_OK;
 }
 
+/* A mark set by hand on the wrong side of one that was plainly found: one of them is wrong, and
+ * nothing could be measured between them. */
+static sl_code check_order(const struct sl_strip_hints *hints, const struct sl_origin *origin,
+                           const struct sl_front *front, const struct sl_marks *marks,
+                           struct sl_status *status)
+{
+    if (isfinite(hints->origin) && isnan(hints->front) && front->seen != SL_FRONT_NOT_SEEN &&
+        front->v - hints->origin < RUN_LEAST)
+        return sl_status_set(status, SL_E_ORIGIN_ABOVE_FRONT, where,
+                             "Set the front as well, or another origin.",
+                             "The origin was set to %g, and the front was found at %.2f: the "
+                             "origin must lie below it",
+                             hints->origin, front->v);
+    if (isfinite(hints->front) && isnan(hints->origin) && origin->sigma < UNSURE_SIGMA &&
+        hints->front - origin->v < RUN_LEAST)
+        return sl_status_set(status, SL_E_ORIGIN_ABOVE_FRONT, where,
+                             "Set the origin as well, or another front.",
+                             "The front was set to %g, and the ink line was found at %.2f: the "
+                             "front must lie above it",
+                             hints->front, origin->v);
+    if (marks->front - marks->origin < RUN_LEAST)
+        return sl_status_set(status, SL_E_ORIGIN_ABOVE_FRONT, where,
+                             "Count both from the end that was in the water.",
+                             "The origin (%.3f) and the front (%.3f) leave no run between them",
+                             marks->origin, marks->front);
+    return SL_OK;
+}
+
 static sl_code read_view(struct sl_sheet *sheet, struct sl_view *view,
                          const struct sl_strip_hints *hints, struct sl_marks *marks,
-                         struct sl_status *status)
+                         struct objections *objections, struct sl_status *status)
 {
     struct sl_seen seen;
     sl_code code = look(sheet, view, &seen, status);
     if (code != SL_OK)
         return code;
-    find_end(view, &seen, hints, marks);
+    find_end(view, &seen, hints, marks, objections);
     if (marks->turned) {
         turn_sheet(sheet);
         sl_view_turn(view);
@@ -327,13 +382,17 @@ static sl_code read_view(struct sl_sheet *sheet, struct sl_view *view,
         marks->origin = hints->origin;
         marks->origin_sigma = 0;
         marks->given_origin = true;
+        if (origin.sigma < UNSURE_SIGMA &&
+            fabs(origin.v - hints->origin) > PLAIN_OFF * origin.line_width)
+            objections->origin = origin.v;
     }
-    struct sl_front front = sl_front_find(view, &seen, marks->origin);
+    struct sl_front plain = sl_front_find(view, &seen, origin.v);
+    struct sl_front front = marks->given_origin ? sl_front_find(view, &seen, marks->origin) : plain;
     front.sigma = hypot(front.sigma, cut_sigma(front.v));
     write_front(&front, hints, marks);
     keep_order(marks);
     marks->blank = is_blank(view);
-    return SL_OK;
+    return check_order(hints, &origin, &plain, marks, status);
 }
 
 sl_code sl_sheet_read_marks(struct sl_sheet *sheet, struct sl_outline *outline,
@@ -346,6 +405,7 @@ sl_code sl_sheet_read_marks(struct sl_sheet *sheet, struct sl_outline *outline,
     struct sl_marks marks = {0};
     struct sl_light light = {0};
     struct sl_view view = {0};
+    struct objections objections = {.origin = NAN};
     if (!sl_light_learn(&light, sheet)) {
         code = sl_status_set(status, SL_E_MEMORY, where, "Close other programs.",
                              "There is not enough memory to learn the light.");
@@ -358,7 +418,7 @@ sl_code sl_sheet_read_marks(struct sl_sheet *sheet, struct sl_outline *outline,
                              "There is not enough memory to look for marks.");
         goto done;
     }
-    code = read_view(sheet, &view, hints, &marks, status);
+    code = read_view(sheet, &view, hints, &marks, &objections, status);
     if (code != SL_OK)
         goto done;
     if (marks.turned)
@@ -368,6 +428,7 @@ sl_code sl_sheet_read_marks(struct sl_sheet *sheet, struct sl_outline *outline,
     write_light(&light, sheet, &marks, warnings);
     write_paper(&light, hints, &marks, warnings);
     warn_marks(&marks, warnings);
+    warn_objections(&objections, &marks, warnings);
     *ret = marks;
 done:
     sl_light_finish(&light);

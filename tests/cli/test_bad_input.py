@@ -260,6 +260,7 @@ def bad_usage(run):
         (["read", "a.jpg", "--origin"], "--origin"),
         (["read", "--normalise", "a.jpg"], "--normalise"),
         (["overlay", "--json-lines", "a.jpg"], "--json-lines"),
+        (["read", "--json", "--json-lines", "a.jpg"], "--json-lines"),
         (["read", "a.jpg", "--figure-format", "png"], "--figures"),
         (["read", "a.jpg", "--figures", "f", "--figure-format", "gif"], "gif"),
         (["read", "a.jpg", "--colour", "sometimes"], "sometimes"),
@@ -309,6 +310,11 @@ def origin_above_the_front(run):
     for origin, front in (("0.9", "0.2"), ("0.5", "0.5"), ("0.1,0.8", "0.7"), ("0.1:0.9", "0.8")):
         done = run.strandline("read", "a.jpg", "b.jpg", "--origin", origin, "--front", front)
         one_sentence(done, "--origin", "--front", front)
+        same(done.code, USAGE, "exit code")
+    photo = run.draw("single", "c.jpg")  # its line is at 0.18, its front at 0.90
+    for option, value, found in (("--origin", "0.97", "0.90"), ("--front", "0.01", "0.18")):
+        done = run.strandline("read", photo, option, value)
+        one_sentence(done, value, found)
         same(done.code, USAGE, "exit code")
 
 

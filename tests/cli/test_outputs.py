@@ -59,6 +59,12 @@ def json_is_one_document(run):
     same(document["strandline"], 1, "version of the document")
     same([s["role"] for s in document["photos"][0]["strips"]], ["immediate", "dried"], "roles")
     same(len(document["pairs"]), 1, "pairs")
+    same(done.out.count("\n"), 1, "lines where no terminal is")
+
+
+def json_is_indented_at_a_terminal(run):
+    shown = with_terminal(run, ["read", "--json", run.draw("single", "a.jpg")])
+    holds(re.search(r"\n  \"photos\": \[", shown), "not indented")
 
 
 def json_lines_are_a_document_each(run):
@@ -165,6 +171,10 @@ def photos_and_readings_lie_on_one_axis(run):
     done = run.strandline("overlay", "--json", "a.json", b, "ab.jsonl")
     same((done.code, done.err), (0, ""), "exit code and errors")
     same(len(done.document()["photos"]), 4, "photos")
+    done = run.strandline("overlay", "--json", run.draw("pair", "p.jpg"))
+    same([s["role"] for s in done.document()["photos"][0]["strips"]], ["single"] * 2, "roles")
+    same([t["label"] for t in done.document()["overlay"]["traces"]], ["p.jpg 1", "p.jpg 2"],
+         "names of strips whose roles nobody told")
     done = run.strandline("overlay", "a.json", b, "--figures", "f", "--normalise")
     same((done.code, done.err), (0, ""), "exit code and errors")
     holds("overlay.png" in os.listdir(run.path("f")), "no overlay was drawn")
@@ -303,6 +313,7 @@ def examples_of_the_documents_work(run):
 
 TESTS = [
     help_and_version, the_table_is_plain_text, the_verdict_is_told, json_is_one_document,
+    json_is_indented_at_a_terminal,
     json_lines_are_a_document_each, output_goes_to_a_file_instead,
     tables_hold_all_bands_and_samples, the_report_needs_nothing_else, figures_of_all_kinds,
     figures_of_photos_with_one_name, a_saved_reading_gives_the_same_numbers,

@@ -8,6 +8,7 @@
 
 #include <gsl/gsl_errno.h>
 #include <math.h>
+#include <string.h>
 
 #include "made_sheet.h"
 #include "strip/light_trend.h"
@@ -233,29 +234,35 @@ static void hand_set_values_are_never_overruled(void **state)
     assert_true(r.marks.orientation_doubt == 0);
     assert_true(r.marks.paper_reflectance[0] == 0.7);
     sl_sheet_finish(&r.sheet);
+
+    hints = no_hints();
+    hints.origin = 0.2; /* the line is at 0.15: kept, but not in silence */
+    read_sheet(&r, &spec, made_sheet(&spec), hints);
+    assert_int_equal(r.code, SL_OK);
+    assert_true(r.marks.origin == 0.2);
+    assert_true(sl_warned(&r.warnings, SL_W_ORIGIN_UNSURE));
+    sl_sheet_finish(&r.sheet);
 }
 
-/* What is found must not end up on the wrong side of what was set. */
-static void found_marks_keep_their_side_of_given_ones(void **state)
+/* A mark set on the wrong side of one that is plainly there is refused, not measured with. */
+static void given_marks_must_fit_the_found_ones(void **state)
 {
     (void)state;
     struct made_spec spec = made_ink();
+    spec.tick_v = 0.75;
     struct sl_strip_hints hints = no_hints();
-    hints.front = 0.1; /* the line is at 0.15 */
     struct read r;
+    hints.front = 0.1; /* the line is at 0.15 */
     read_sheet(&r, &spec, made_sheet(&spec), hints);
-    assert_int_equal(r.code, SL_OK);
-    assert_true(r.marks.front == 0.1);
-    assert_true(r.marks.origin < 0.1 && r.marks.origin > 0 && r.marks.origin_sigma > 0.01);
+    assert_int_equal(r.code, SL_E_ORIGIN_ABOVE_FRONT);
+    assert_non_null(strstr(r.status.message, "0.15"));
     sl_sheet_finish(&r.sheet);
 
     hints = no_hints();
-    hints.origin = 0.95;
+    hints.origin = 0.95; /* the front is at 0.75 */
     read_sheet(&r, &spec, made_sheet(&spec), hints);
-    assert_int_equal(r.code, SL_OK);
-    assert_true(r.marks.origin == 0.95);
-    assert_true(r.marks.front > 0.95 && r.marks.front < 1 && r.marks.front_sigma > 0.01);
-    assert_int_equal(r.marks.front_seen, SL_FRONT_NOT_SEEN);
+    assert_int_equal(r.code, SL_E_ORIGIN_ABOVE_FRONT);
+    assert_non_null(strstr(r.status.message, "0.75"));
     sl_sheet_finish(&r.sheet);
 }
 
@@ -445,7 +452,7 @@ int main(void)
         cmocka_unit_test(front_is_read_from_tick_water_line_and_dye),
         cmocka_unit_test(unseen_front_is_told_and_wide),
         cmocka_unit_test(hand_set_values_are_never_overruled),
-        cmocka_unit_test(found_marks_keep_their_side_of_given_ones),
+        cmocka_unit_test(given_marks_must_fit_the_found_ones),
         cmocka_unit_test(impossible_values_are_refused),
         cmocka_unit_test(brown_paper_is_told_from_white),
         cmocka_unit_test(table_and_shadow_are_hidden),
