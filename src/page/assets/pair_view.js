@@ -51,7 +51,7 @@ function card(pair, index) {
   return make("article", { class: "pair", "data-pair": index, "aria-label": "Verdict: " + pairName(pair) },
     make("h3", { text: pairName(pair) + ": does it stay when water passes?" }),
     make("div", { class: "verdict" }, make("div", {}, make("p", { class: "level", text: levelText(pair) }),
-      make("p", {}, make("strong", { text: `Retention index ${indexText(pair.index, pair.index_interval)}. ${holdText(pair.hold)}` })), make("p", { text: waterText(pair) })), stays),
+      make("p", {}, make("strong", { text: `Retention index ${indexText(pair.index, pair.index_interval)}. ${holdText(pair)}` })), make("p", { text: waterText(pair) })), stays),
     make("ul", { class: "reasons" }, ...pair.reasons.map(text => make("li", { text }))),
     problemList(pair.warnings || [], "warnings"), mirror(pair),
     pair.caution ? make("p", { class: "caution", text: pair.caution }) : null, shares(pair));

@@ -107,6 +107,7 @@
  * @property {Interval} immediate_bound_interval
  * @property {number|null} dried_bound_share
  * @property {Interval} dried_bound_interval
+ * @property {boolean} decided  the interval lies on one side of 0.08
  * @property {number|null} index
  * @property {Interval} index_interval
  * @property {string} level

@@ -67,15 +67,16 @@ export function levelText(pair) {
 
 /** @param {Pair} pair */
 export function waterText(pair) {
-  const [low, high] = pair.dried_bound_interval;
-  const sure = (high !== null && high < BOUND_LIMIT) || (low !== null && low >= BOUND_LIMIT);
-  if (pair.level === "undecided" && !sure) return "The photo does not decide whether a component is water-resistant.";
+  if (!pair.decided) return "The photo does not decide whether a component is water-resistant.";
   return pair.water_resistant ? "A component is likely to be water-resistant." : "No component is likely to be water-resistant.";
 }
 
-/** @param {string} hold */
-export function holdText(hold) {
-  return hold === "at once" ? "It holds at once." : hold === "as it dries" ? "It sets only as it dries." : "";
+/** "Only" where the strip dipped at once surely held too little to count. @param {Pair} pair */
+export function holdText(pair) {
+  const high = pair.immediate_bound_interval[1];
+  if (pair.hold === "at once") return "It holds at once.";
+  if (pair.hold !== "as it dries") return "";
+  return high !== null && high < BOUND_LIMIT ? "It sets only as it dries." : "It holds more once dry.";
 }
 
 /** What was read from a strip, in sentences. @param {Strip} strip */
