@@ -13,7 +13,7 @@
 #define USUAL_WIDTH 590.0
 #define USUAL_HEIGHT 860.0
 #define MARGIN 20.0
-#define TOP 120.0
+#define TOP 126.0
 #define BOTTOM 246.0
 #define AXIS_HALF 29.0 /* half the column of Rf numbers in the middle */
 #define LABEL_WIDTH 82.0
@@ -47,7 +47,7 @@ struct sheet {
 static void lay_out_side(struct sheet *s, struct side *side)
 {
     double middle = s->width / 2;
-    side->strip_width = strip_column_width(side->strip, &side->trace, &s->along, 36, 56);
+    side->strip_width = strip_column_width(side->strip, &side->trace, &s->along, 36, 72);
     double outer = side->sign < 0 ? MARGIN : s->width - MARGIN;
     side->strip_x = side->sign < 0 ? outer : outer - side->strip_width;
     side->base_x = middle + side->sign * AXIS_HALF;
@@ -69,6 +69,16 @@ static void lay_out(struct sheet *s)
         load_factor(fmax(trace_rest(a, s->load_top), trace_rest(b, s->load_top)), s->load_top);
 }
 
+static void draw_legend(const struct sheet *s)
+{
+    double width = 16, height = 11, y = 79;
+    canvas_rect(s->canvas, MARGIN, y, width, height, PAINT_STAYS);
+    canvas_frame(s->canvas, MARGIN, y, width, height,
+                 (struct pen){.paint = PAINT_STAYS_EDGE, .width = 1});
+    canvas_text(s->canvas, type(12, PAINT_MUTED), TEXT_START, MARGIN + width + GAP, y + height - 1,
+                s->width - 2 * MARGIN - width - GAP, "the origin: dye that lies here is retained");
+}
+
 static void draw_head(const struct sheet *s)
 {
     char conditions[WORDS_BYTES];
@@ -77,6 +87,8 @@ static void draw_head(const struct sheet *s)
                      sizeof conditions);
     canvas_text(s->canvas, type_bold(25, PAINT_TEXT), TEXT_START, MARGIN, 46, room, s->name);
     canvas_text(s->canvas, type(13.5, PAINT_MUTED), TEXT_START, MARGIN, 69, room, conditions);
+    if (s->by_rf)
+        draw_legend(s);
     double half = s->width / 2 - AXIS_HALF - MARGIN;
     canvas_text(s->canvas, type_bold(15.5, PAINT_TEXT), TEXT_START, MARGIN, TOP - 12, half,
                 "dipped at once");

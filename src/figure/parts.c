@@ -294,11 +294,10 @@ double strip_column_width(const struct sl_strip *strip, const struct trace *trac
     return fmin(fmax(length * picture->width / picture->height, low), high);
 }
 
-/* The rows of the picture that lie inside the axis, and the columns about its middle that fill
- * `width` undistorted. */
+/* The rows of the picture that lie inside the axis, at the strip's whole width: a narrower column
+ * shows it narrowed, since a cut through writing looks like a fault. */
 static struct sl_rect visible_part(const struct sl_picture *picture, const struct trace *trace,
-                                   const struct axis *along, double width, double *ret_top,
-                                   double *ret_height)
+                                   const struct axis *along, double *ret_top, double *ret_height)
 {
     double upper = axis_at(along, trace->upper_at), lower = axis_at(along, trace->lower_at);
     double top = fmax(upper, fmin(along->start, along->end));
@@ -306,9 +305,7 @@ static struct sl_rect visible_part(const struct sl_picture *picture, const struc
     double rows_per_unit = picture->height / (lower - upper);
     int first = (int)lround((top - upper) * rows_per_unit);
     int last = (int)lround((bottom - upper) * rows_per_unit);
-    double columns = fmin(width * rows_per_unit, picture->width);
-    struct sl_rect part = {.y = first, .height = last - first, .width = (int)columns};
-    part.x = (picture->width - part.width) / 2;
+    struct sl_rect part = {.y = first, .height = last - first, .width = picture->width};
     *ret_top = top;
     *ret_height = bottom - top;
     return part;
@@ -322,7 +319,7 @@ void draw_strip_column(struct canvas *canvas, const struct sl_strip *strip,
     if (!isfinite(trace->lower_at + trace->upper_at) || trace->upper_at <= trace->lower_at)
         return;
     if (strip->picture.rgb && strip->picture.height > 1 && strip->picture.width > 1) {
-        struct sl_rect part = visible_part(&strip->picture, trace, along, width, &top, &height);
+        struct sl_rect part = visible_part(&strip->picture, trace, along, &top, &height);
         canvas_picture(canvas, &strip->picture, part, x, top, width, height);
     } else {
         top = axis_within(along, trace->upper_at);

@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /* What a terminal shows: photo by photo, strip by strip, then the pairs' verdicts. */
+#include "figure/words.h"
 #include "text_print.h"
 
 #include <math.h>
@@ -207,47 +208,35 @@ static void print_photo(struct sl_printer *printer, const struct sl_reading *rea
 
 /* ---- verdict ---- */
 
-static const char *headline(const struct sl_pair *pair)
-{
-    if (!isfinite(pair->dried_bound_share))
-        return "no verdict";
-    if (!pair->decided)
-        return pair->water_resistant ? "perhaps water-resistant, not decided"
-                                     : "perhaps not water-resistant, not decided";
-    return pair->water_resistant ? "likely water-resistant" : "not water-resistant";
-}
-
-/* "undecided, none to trace": between which levels says more than the word. */
-static void level_text(const struct sl_pair *pair, char *to, size_t size)
-{
-    const double *interval = pair->dried_bound_interval;
-    if (pair->level == SL_LEVEL_UNDECIDED && isfinite(interval[0]) && isfinite(interval[1]))
-        snprintf(to, size, "undecided, %s to %s", sl_level_name(sl_level_of(interval[0])),
-                 sl_level_name(sl_level_of(interval[1])));
-    else
-        snprintf(to, size, "%s", sl_level_name(pair->level));
-}
-
 static void print_index(struct sl_printer *printer, const struct sl_pair *pair)
 {
-    char index[SL_NUMBER_BYTES], low[SL_NUMBER_BYTES], high[SL_NUMBER_BYTES], level[48];
+    char index[SL_NUMBER_BYTES], low[SL_NUMBER_BYTES], high[SL_NUMBER_BYTES];
     const double *interval = pair->index_interval;
     if (!isfinite(pair->index))
         return;
-    level_text(pair, level, sizeof level);
     sl_number(pair->index, 1, index);
     if (isfinite(interval[0]) && isfinite(interval[1]))
-        sl_print_format(printer, "  ", "Retention index %s (%s to %s), level: %s", index,
-                        sl_number(interval[0], 1, low), sl_number(interval[1], 1, high), level);
+        sl_print_format(printer, "  ", "Retention index %s (%s to %s)", index,
+                        sl_number(interval[0], 1, low), sl_number(interval[1], 1, high));
     else
-        sl_print_format(printer, "  ", "Retention index %s, level: %s", index, level);
+        sl_print_format(printer, "  ", "Retention index %s", index);
+}
+
+/* In the figure's words. */
+static void print_headline(struct sl_printer *printer, const struct sl_pair *pair)
+{
+    const char *on = pair->ink[0] ? " on " : "";
+    if (isfinite(pair->dried_bound_share))
+        sl_print_format(printer, "", "Verdict%s%s: %s. %s", on, pair->ink, words_level(pair),
+                        words_water(pair));
+    else
+        sl_print_format(printer, "", "Verdict%s%s: no verdict", on, pair->ink);
 }
 
 static void print_pair(struct sl_printer *printer, const struct sl_pair *pair)
 {
     fputc('\n', printer->out);
-    sl_print_format(printer, "", "Verdict%s%s: %s", pair->ink[0] ? " on " : "", pair->ink,
-                    headline(pair));
+    print_headline(printer, pair);
     print_index(printer, pair);
     if (printer->lab && pair->retained_hue_name && *pair->retained_hue_name) {
         fputs("  Colour of what stayed: ", printer->out);

@@ -2,6 +2,7 @@
 /* The overlay in words: which strips, how alike each two, which dyes they may share. */
 #include "text_print.h"
 
+#include <glib.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -70,25 +71,59 @@ static const struct sl_band *band_of(const struct sl_document *document,
     return &document->reading[ref.photo]->strip[ref.strip].bands.item[band];
 }
 
-static const struct sl_column shared_columns[] = {
-    {"colour", true, 0},   {"strip hRf", true, 0}, {"strip hRf", true, 0}, {"Rf apart", false, 0},
-    {"allowed", false, 2}, {"angle", false, 1},    {"allowed", false, 2},
-};
-enum { SHARED_COLUMNS = sizeof shared_columns / sizeof *shared_columns };
-
-static void shared_cells(const struct sl_document *document, const struct sl_overlay *overlay,
-                         const struct sl_shared_dye *s, char cell[SL_COLUMNS_MAX][SL_CELL_BYTES])
+static bool is_of(const struct sl_shared_dye *s, size_t trace, size_t band)
 {
-    char name[MARK_BYTES], number[SL_NUMBER_BYTES];
-    snprintf(cell[0], SL_CELL_BYTES, "%.20s", s->hue_name ? s->hue_name : "");
-    snprintf(cell[1], SL_CELL_BYTES, "%s %ld", mark(s->trace_1, name),
-             lround(sl_hrf(band_of(document, overlay, s->trace_1, s->band_1)->rf)));
-    snprintf(cell[2], SL_CELL_BYTES, "%s %ld", mark(s->trace_2, name),
-             lround(sl_hrf(band_of(document, overlay, s->trace_2, s->band_2)->rf)));
-    snprintf(cell[3], SL_CELL_BYTES, "%.12s", sl_number(fabs(s->rf_difference), 3, number));
-    snprintf(cell[4], SL_CELL_BYTES, "%.12s", sl_number(s->rf_allowance, 3, number));
-    snprintf(cell[5], SL_CELL_BYTES, "%.0f", s->signature_angle_deg);
-    snprintf(cell[6], SL_CELL_BYTES, "%.0f", s->signature_allowance_deg);
+    return (s->trace_1 == trace && s->band_1 == band) || (s->trace_2 == trace && s->band_2 == band);
+}
+
+static bool touch(const struct sl_shared_dye *a, const struct sl_shared_dye *b)
+{
+    return is_of(a, b->trace_1, b->band_1) || is_of(a, b->trace_2, b->band_2);
+}
+
+/* Pairs that share a band, directly or through others, get one number; there are few. */
+static void number_groups(const struct sl_overlay *overlay, size_t *group)
+{
+    for (size_t i = 0; i < overlay->shared_count; i++) {
+        group[i] = i;
+        for (size_t j = 0; j < i; j++) {
+            if (group[j] == group[i] || !touch(&overlay->shared[i], &overlay->shared[j]))
+                continue;
+            size_t kept = MIN(group[i], group[j]), gone = MAX(group[i], group[j]);
+            for (size_t k = 0; k <= i; k++)
+                if (group[k] == gone)
+                    group[k] = kept;
+        }
+    }
+}
+
+static bool is_in_group(const struct sl_overlay *overlay, const size_t *group, size_t number,
+                        size_t trace, size_t band)
+{
+    for (size_t i = 0; i < overlay->shared_count; i++)
+        if (group[i] == number && is_of(&overlay->shared[i], trace, band))
+            return true;
+    return false;
+}
+
+/* "blue: A hRf 43, C hRf 44" */
+static void print_group(struct sl_printer *printer, const struct sl_document *document,
+                        const struct sl_overlay *overlay, const size_t *group, size_t number)
+{
+    char name[MARK_BYTES];
+    const char *hue = overlay->shared[number].hue_name;
+    GString *line = g_string_new(hue ? hue : "");
+    const char *comma = ": ";
+    for (size_t t = 0; t < overlay->trace_count; t++)
+        for (size_t b = 0; b < SL_BANDS_MAX; b++) {
+            if (!is_in_group(overlay, group, number, t, b))
+                continue;
+            g_string_append_printf(line, "%s%s hRf %ld", comma, mark(t, name),
+                                   lround(sl_hrf(band_of(document, overlay, t, b)->rf)));
+            comma = ", ";
+        }
+    sl_print_paragraph(printer, "  - ", line->str);
+    g_string_free(line, TRUE);
 }
 
 static void print_shared(struct sl_printer *printer, const struct sl_document *document,
@@ -104,17 +139,16 @@ static void print_shared(struct sl_printer *printer, const struct sl_document *d
                        "Bands that can be the same dye: hRf and the angle between their colours in "
                        "degrees agree as far as is allowed by their uncertainty. A hint, no proof: "
                        "other dyes may run as high and look alike.");
-    char(*cell)[SL_COLUMNS_MAX][SL_CELL_BYTES] = calloc(overlay->shared_count, sizeof *cell);
-    if (!cell) {
+    size_t *group = calloc(overlay->shared_count, sizeof *group);
+    if (!group) {
         printer->failed = true;
         return;
     }
+    number_groups(overlay, group);
     for (size_t i = 0; i < overlay->shared_count; i++)
-        shared_cells(document, overlay, &overlay->shared[i], cell[i]);
-    struct sl_text_table table = {SHARED_COLUMNS, overlay->shared_count, shared_columns, cell,
-                                  NULL};
-    sl_print_table(printer, "  ", &table);
-    free(cell);
+        if (group[i] == i)
+            print_group(printer, document, overlay, group, i);
+    free(group);
 }
 
 void sl_print_overlay(struct sl_printer *printer, const struct sl_document *document,
