@@ -73,6 +73,7 @@ typedef enum sl_code {
     SL_W_ORIENTATION, /* which end was in the water is uncertain */
     SL_W_ORIGIN_UNSURE,
     SL_W_FRONT_UNSEEN,
+    SL_W_PENCIL,      /* graphite on the ink line */
     SL_W_HIDDEN_PART, /* peg, tape, another strip */
     SL_W_BENT,
     SL_W_SMEAR, /* a streak or gradient, no band of its own */

@@ -62,6 +62,7 @@ static const struct code_entry codes[SL_CODE_COUNT] = {
     [SL_W_ORIENTATION] = {"which-end-unsure", 0},
     [SL_W_ORIGIN_UNSURE] = {"origin-unsure", 0},
     [SL_W_FRONT_UNSEEN] = {"front-not-seen", 0},
+    [SL_W_PENCIL] = {"pencil-on-line", 0},
     [SL_W_HIDDEN_PART] = {"part-hidden", 0},
     [SL_W_BENT] = {"strip-bent", 0},
     [SL_W_SMEAR] = {"smear", 0},

@@ -4,6 +4,7 @@
  *    unless that was set by hand. The sheet and the outline are turned where needed.
  * 3. The origin is looked for (marks_origin.c).
  * 4. The front is looked for above it.
+ * 5. A pencil line on the ink line is taken out (marks_pencil.c).
  * Values set by hand are checked against each other first and are kept to the end. */
 #include <math.h>
 #include <string.h>
@@ -15,6 +16,7 @@
 #include "strip/marks_origin.h"
 #include "strip/marks_outside.h"
 #include "strip/marks_paper.h"
+#include "strip/marks_pencil.h"
 #include "strip/marks_side.h"
 #include "strip/marks_view.h"
 #include "strip/marks_writing.h"
@@ -37,10 +39,12 @@ static const char where[] = "strip/marks";
                        */
 #define CUT_FRONT 0.9 /* of the length, from here on a cut strip's front is not seen */
 #define CUT_FRONT_SIGMA 0.1 /* fronts stand up to a third of the length below the upper end */
-#define BLANK_AMOUNT 0.12   /* -ln R summed: deltaE of about 3 */
-#define UNEVEN_TOLD 1.5     /* brightest to darkest paper */
-#define CLEAN_TOLD 0.1      /* part of the strip that must be clean paper */
-#define CLIPPED_TOLD 0.02   /* part of the cells */
+#define PENCIL_WIDTH                                                                               \
+    0.03 /* of the strip's width: what is narrower was the pencil's, not the ink's */
+#define BLANK_AMOUNT 0.12 /* -ln R summed: deltaE of about 3 */
+#define UNEVEN_TOLD 1.5   /* brightest to darkest paper */
+#define CLEAN_TOLD 0.1    /* part of the strip that must be clean paper */
+#define CLIPPED_TOLD 0.02 /* part of the cells */
 
 static sl_code check_fraction(const char *name, double value, struct sl_status *status)
 {
@@ -280,6 +284,20 @@ static void warn_marks(const struct sl_marks *marks, struct sl_warnings *warning
                 marks->front);
 }
 
+static void warn_pencil(const struct sl_pencil *pencil, struct sl_warnings *warnings)
+{
+    if (pencil->kind == SL_PENCIL_CLEAR)
+        sl_warn(warnings, SL_W_PENCIL, where,
+                "Mark the line's place by short ticks at the very edges only.",
+                "A pencil mark lies on the ink line: it was taken out, and what it may hide or add "
+                "is within the intervals.");
+    else if (pencil->kind == SL_PENCIL_IN_DOUBT)
+        sl_warn(warnings, SL_W_PENCIL, where,
+                "Mark the line's place by short ticks at the very edges only.",
+                "A narrow grey line lies on the ink line; whether it is pencil or ink can't be "
+                "told, what it may add is within the intervals.");
+}
+
 /* A strip cut 1.5 % wider at one end looks as if seen at a slant; positions are then off by this
  * much (the homography's cross ratio, to first order). */
 static double cut_sigma(double v)
@@ -421,6 +439,16 @@ sl_code sl_sheet_read_marks(struct sl_sheet *sheet, struct sl_outline *outline,
     code = read_view(sheet, &view, hints, &marks, &objections, status);
     if (code != SL_OK)
         goto done;
+    struct sl_pencil pencil;
+    if (!sl_pencil_find(&view, marks.origin, &pencil)) {
+        code = sl_status_set(status, SL_E_MEMORY, where, "Close other programs.",
+                             "There is not enough memory to look for pencil on the ink line.");
+        goto done;
+    }
+    sl_pencil_take_out(&pencil, &view, sheet);
+    if (pencil.kind == SL_PENCIL_CLEAR && marks.line_width < PENCIL_WIDTH * view.width_part)
+        marks.line_width = SL_LINE_TYPICAL * view.width_part;
+    warn_pencil(&pencil, warnings);
     if (marks.turned)
         turn_outline(outline);
     marks.origin_outside = is_origin_outside(outline, &marks);

@@ -23,7 +23,6 @@
 #define EDGE_PART 0.35   /* of the most below ORIGIN_END: the bath leaves less */
 #define EDGE_AMOUNT 0.15 /* -ln R summed */
 #define EDGE_SIGMA 0.01
-#define TYPICAL_WIDTH 0.085   /* of the strip's width: 1.7 mm on 20 mm */
 #define BEGINS_BELOW 1.5      /* times the line's width */
 #define ORIGIN_EDGE_FROM 0.05 /* of the length, between which ink must begin */
 #define ORIGIN_EDGE_END 0.28
@@ -86,7 +85,7 @@ static double lower_edge(const struct sl_view *view)
 /* What was taken for the line is a band if ink begins well below it. */
 static bool begins_below(const struct sl_view *view, const struct sl_line *line, double edge)
 {
-    double width = fmax(line->width, TYPICAL_WIDTH * view->width_part);
+    double width = fmax(line->width, SL_LINE_TYPICAL * view->width_part);
     return isfinite(edge) && line->v - edge > BEGINS_BELOW * width;
 }
 
@@ -94,7 +93,7 @@ struct sl_origin sl_origin_find(const struct sl_view *view, const struct sl_seen
 {
     const struct sl_line *line = pick_origin(view, seen->line, seen->lines);
     const struct sl_tick *tick = pick_tick(seen);
-    double edge = lower_edge(view), width = TYPICAL_WIDTH * view->width_part;
+    double edge = lower_edge(view), width = SL_LINE_TYPICAL * view->width_part;
     if (line != NULL && begins_below(view, line, edge))
         line = NULL;
     if (tick != NULL && (line == NULL || fabs(line->v - tick->v) > TICK_AT_LINE))

@@ -5,6 +5,8 @@
 
 #include "strip/marks_front.h"
 
+#define SL_LINE_TYPICAL 0.085 /* an ink line's width, of the strip's: 1.7 mm on 20 mm */
+
 struct sl_origin {
     double v, sigma;   /* fraction of the length, at mid-width; standard error */
     double line_width; /* fraction of the length */

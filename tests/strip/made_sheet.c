@@ -70,6 +70,11 @@ static void drawn(const struct made_spec *spec, double u, double v, double facto
     if (spec->tick_v > 0 && u > 0.86 && fabs(v - spec->tick_v) < 0.002)
         for (int c = 0; c < 3; c++)
             factor[c] = 0.3;
+    if (spec->pencil_v > 0) {
+        double off = (v - spec->pencil_v) * spec->rows;
+        for (int c = 0; c < 3; c++)
+            factor[c] *= exp(-spec->pencil_depth * exp(-off * off / 1.6));
+    }
     double wave = spec->water_line_v + 0.003 * sin(20 * u);
     if (spec->water_line_v > 0) {
         double depth = exp(-(v - wave) * (v - wave) / (2 * 0.003 * 0.003));

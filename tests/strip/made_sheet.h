@@ -24,6 +24,8 @@ struct made_spec {
     double light_across; /* and from left to right */
     double noise;        /* standard deviation of a cell, part of its light */
     double tick_v;       /* pencil tick at the right edge; 0: none */
+    double pencil_v;     /* pencil line from edge to edge, two cells wide; 0: none */
+    double pencil_depth; /* -ln R at its middle */
     double water_line_v; /* faint brown line; 0: none */
     double front_v;      /* dye stops here; 0: nowhere */
     int band_count;

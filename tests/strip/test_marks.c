@@ -11,6 +11,7 @@
 #include <string.h>
 
 #include "made_sheet.h"
+#include "strandline/profile.h"
 #include "strip/light_trend.h"
 
 struct read {
@@ -439,6 +440,73 @@ static void cut_end_turns_with_the_strip(void **state)
     sl_sheet_finish(&r.sheet);
 }
 
+/* Summed load of the rows' mean reflectance about the origin, in rows. */
+static double load_at_origin(const struct read *r)
+{
+    const struct sl_sheet *sheet = &r->sheet;
+    double area = 0;
+    for (int row = (int)(0.12 * sheet->rows); row < (int)(0.18 * sheet->rows); row++)
+        for (size_t c = 0; c < 3; c++) {
+            double sum = 0;
+            for (int column = 10; column < 90; column++)
+                sum += (double)sheet->rgb[3 * (size_t)(row * sheet->columns + column) + c] / 80;
+            area += sl_load(sum, r->marks.paper_reflectance[c]);
+        }
+    return area;
+}
+
+static double read_load(const struct made_spec *spec, int *ret_warned)
+{
+    struct read r;
+    read_spec(&r, spec);
+    double load = load_at_origin(&r);
+    *ret_warned = sl_warned(&r.warnings, SL_W_PENCIL);
+    sl_sheet_finish(&r.sheet);
+    return load;
+}
+
+static void pencil_on_the_line_is_no_ink(void **state)
+{
+    (void)state;
+    struct made_spec spec = made_ink();
+    int warned;
+    for (int inked = 0; inked < 2; inked++) {
+        for (int c = 0; c < 3 && !inked; c++)
+            spec.band[0].load[c] = 0;
+        if (inked)
+            spec = made_ink();
+        spec.pencil_v = 0;
+        double ink = read_load(&spec, &warned);
+        assert_false(warned);
+        spec.pencil_v = 0.15, spec.pencil_depth = 0.5;
+        double with_pencil = read_load(&spec, &warned);
+        assert_true(warned);
+        /* the pencil alone has 3 x K/S(0.85 exp(-0.5)) over two rows, about 1.1 */
+        assert_true(fabs(with_pencil - ink) < fmax(0.2, 0.07 * ink));
+    }
+}
+
+static void ink_is_no_pencil(void **state)
+{
+    (void)state;
+    for (int narrow = 0; narrow < 2; narrow++) {
+        struct made_spec spec = made_ink();
+        for (int c = 0; c < 3; c++)
+            spec.band[0].load[c] = 1; /* black, as dark as pencil */
+        if (narrow)
+            spec.band[0].half_line = 0.0025, spec.band[0].sigma = 0.0025;
+        double drawn = 0;
+        for (int row = (int)(0.12 * spec.rows); row < (int)(0.18 * spec.rows); row++) {
+            double load[3];
+            made_load(&spec, 0.5, (row + 0.5) / spec.rows, load);
+            drawn += load[0] + load[1] + load[2];
+        }
+        int warned;
+        double read = read_load(&spec, &warned);
+        assert_true(fabs(read - drawn) < 0.05 * drawn);
+    }
+}
+
 int main(void)
 {
     gsl_set_error_handler_off();
@@ -460,6 +528,8 @@ int main(void)
         cmocka_unit_test(swallowed_line_is_placed_by_the_inks_lower_edge),
         cmocka_unit_test(cut_strip_has_no_invented_origin),
         cmocka_unit_test(cut_end_turns_with_the_strip),
+        cmocka_unit_test(pencil_on_the_line_is_no_ink),
+        cmocka_unit_test(ink_is_no_pencil),
         cmocka_unit_test(trend_bridges_a_gap),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
