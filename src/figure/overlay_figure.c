@@ -23,13 +23,13 @@
 #define AXIS_HEIGHT 64.0
 #define ROW_HEIGHT 46.0
 #define RIBBON_HEIGHT 19.0
-#define NOTE_HEIGHT 19.0
+#define NOTE_HEIGHT 17.5
 #define FOOT_HEIGHT 26.0
 
 #define RF_FROM (-0.1)
 #define RF_TO 1.1
 
-enum { NOTES_MAX = 8, LETTERS = 26 };
+enum { NOTES_MAX = 8, LETTERS = 26, NOTE_BYTES = 4096, NOTE_CHARACTERS = 86 };
 
 static const uint8_t line_colours[][3] = {
     {0, 114, 178}, {213, 94, 0},  {0, 158, 115},  {204, 121, 167},
@@ -162,9 +162,22 @@ static size_t note_count(const struct sheet *s)
     return s->group_count < NOTES_MAX ? s->group_count : NOTES_MAX;
 }
 
+/* Lines that a note may take, by the characters that a line commonly holds.
+ */
+static int note_lines(const struct sheet *s, size_t g)
+{
+    size_t characters = 16;
+    for (size_t i = 0; i < s->group[g].band_count; i++)
+        characters += strlen(s->overlay->trace[s->group[g].trace[i]].label) + 8;
+    return 1 + (int)(characters / NOTE_CHARACTERS);
+}
+
 static double usual_height(const struct sheet *s)
 {
-    double notes = s->group_count ? 10 + NOTE_HEIGHT * (double)(note_count(s) + 1) : 0;
+    int lines = 1;
+    for (size_t g = 0; g < note_count(s); g++)
+        lines += note_lines(s, g);
+    double notes = s->group_count ? 10 + NOTE_HEIGHT * lines : 0;
     return TOP + PLOT_HEIGHT + AXIS_HEIGHT + ROW_HEIGHT * (double)s->overlay->trace_count + notes +
            FOOT_HEIGHT;
 }
@@ -277,10 +290,11 @@ static void draw_marks(const struct sheet *s, size_t g)
     }
 }
 
-static void draw_note(const struct sheet *s, size_t g, double y)
+/* Writes the dye's members from `y` on; gives where the next note begins. */
+static double draw_note(const struct sheet *s, size_t g, double y)
 {
     const struct group *group = &s->group[g];
-    char line[512];
+    char line[NOTE_BYTES];
     int n = snprintf(line, sizeof line, "%c  %s: ", (char)('A' + g % LETTERS),
                      group->hue_name ? group->hue_name : "dye");
     for (size_t i = 0; i < group->band_count && n > 0 && n < (int)sizeof line; i++) {
@@ -289,8 +303,9 @@ static void draw_note(const struct sheet *s, size_t g, double y)
         n += snprintf(line + n, sizeof line - (size_t)n, "%s%s %s", i ? ", " : "",
                       s->overlay->trace[group->trace[i]].label, rf);
     }
-    canvas_text(s->canvas, type(12.5, PAINT_TEXT), TEXT_START, s->along.start, y,
-                s->along.end - s->along.start, line);
+    return canvas_paragraph(s->canvas, type(12.5, PAINT_TEXT), s->along.start, y,
+                            s->along.end - s->along.start, note_lines(s, g) + 1, /* one to spare */
+                            line);
 }
 
 static void draw_notes(const struct sheet *s)
@@ -301,10 +316,11 @@ static void draw_notes(const struct sheet *s)
     canvas_text(s->canvas, type_bold(13, PAINT_TEXT), TEXT_START, s->along.start, y,
                 s->along.end - s->along.start,
                 "May be the same dye (Rf and colour agree within their intervals):");
+    y += NOTE_HEIGHT;
     for (size_t g = 0; g < s->group_count; g++) {
         draw_marks(s, g);
         if (g < NOTES_MAX)
-            draw_note(s, g, y + NOTE_HEIGHT * (double)(g + 1));
+            y = draw_note(s, g, y);
     }
 }
 
