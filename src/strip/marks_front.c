@@ -17,6 +17,8 @@
 #define THICK_PART 0.02 /* of the length: dye must go on for that much */
 #define LOOK_BACK 0.08  /* of the length, in which the edge's own height is looked for */
 #define EDGE_LEVEL 0.35 /* of that height; fingers are blurred to about there */
+#define SOFT_EDGE 0.05  /* of the length, likewise: from here on the level counts, not the middle  \
+                         */
 #define STEEP 0.012     /* of the length from a tenth to eight tenths of the height */
 #define FINGERED 0.2    /* spread of the edge over its softness; bands end more evenly */
 #define FINGERED_SURE 0.3
@@ -30,9 +32,9 @@
 #define TIDE_FAINT 0.3 /* amount; deltaE of up to about 6 */
 #define TIDE_TINT 0.18
 #define GREY_PART 0.25 /* largest less smallest channel over the sum */
-/* Where nothing shows: on about half the strips the leading dye ends at the front, on the others a
+/* Where nothing shows: on most strips the leading dye ends about at the front, on the others a
  * tenth or two of the length below it (rendered strips of two kinds); soon above the line never. */
-#define UNSEEN_GAP 0.065
+#define UNSEEN_GAP 0.02
 #define UNSEEN_SIGMA 0.08
 #define UNSEEN_GAP_LOW 0.2
 #define UNSEEN_SIGMA_LOW 0.11
@@ -41,7 +43,8 @@
 
 struct edge {
     int lanes;
-    double low, v, high; /* medians of a tenth, a quarter, eight tenths of the height */
+    double low, v, half,
+        high; /* where a tenth, EDGE_LEVEL, half, eight tenths of the height is left */
     double spread, slant;
 };
 
@@ -108,7 +111,8 @@ static double falls_to(const struct sl_view *view, int lane, int top, int half, 
 
 static struct edge find_edge(const struct sl_view *view, double origin)
 {
-    double low[SL_VIEW_LANES], at[SL_VIEW_LANES], high[SL_VIEW_LANES], u[SL_VIEW_LANES];
+    double low[SL_VIEW_LANES], at[SL_VIEW_LANES], halved[SL_VIEW_LANES], high[SL_VIEW_LANES],
+        u[SL_VIEW_LANES];
     int half = (int)(0.003 * view->rows), n = 0;
     for (int lane = 0; lane < SL_VIEW_LANES; lane++) {
         int top = top_of_dye(view, lane, origin, half);
@@ -120,6 +124,7 @@ static struct edge find_edge(const struct sl_view *view, double origin)
             height = fmax(height, mean_about(view, lane, row, half));
         low[n] = falls_to(view, lane, top, half / 2, 0.1 * height);
         at[n] = falls_to(view, lane, top, half / 2, EDGE_LEVEL * height);
+        halved[n] = falls_to(view, lane, top, half / 2, 0.5 * height);
         high[n] = falls_to(view, lane, top, half / 2, 0.8 * height);
         u[n++] = sl_view_u(lane) - 0.5;
     }
@@ -139,6 +144,7 @@ static struct edge find_edge(const struct sl_view *view, double origin)
     }
     e.lanes = used;
     e.v = sum / used;
+    e.half = e.v - (middle - median(halved, n));
     double mean = e.v - middle;
     e.spread = sqrt(fmax(squares / used - mean * mean, 0));
     e.slant = suu > 0 ? (sua - su * mean) / fmax(suu - su * su / used, 1e-9) : 0;
@@ -192,7 +198,8 @@ static struct sl_front from_edge(const struct edge *e, double origin)
                   (softness < STEEP || e->spread > FINGERED * softness);
     struct sl_front front = {.slant = e->slant, .spread = e->spread};
     if (pushed) {
-        front.v = e->v;
+        /* blur leaves a steep edge's half height in place; a soft one ends at its foot */
+        front.v = e->half + fmin(softness / SOFT_EDGE, 1) * (e->v - e->half);
         front.sigma = hypot(fmax(EDGE_SIGMA, SOFT_PART * softness),
                             e->spread / sqrt(fmax(e->lanes / 3.0, 1)));
         if (softness > STEEP && e->spread < FINGERED_SURE * softness)
