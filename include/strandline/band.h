@@ -19,6 +19,8 @@ struct sl_band {
     double rf, rf_interval[2];
     double start_rf,
         end_rf; /* where its load is a tenth of its apex, or the valley if that comes first */
+    /* Between its valleys, of the total. At the origin, where a streak hides the valley: within its
+     * own shape; the rest is in no band. */
     double share, share_interval[2];
     double apex_load; /* of the summed channels */
     double lab_d50[3], lab_se[3];

@@ -26,18 +26,22 @@ static const double load_doubt = 0.14;
  * that is no band's any more, and the least part of the load that bands must hold. */
 static const double gaussian_area = 1.064467, tail_allowance = 1.1;
 static const double broad_band = 0.25, smear_part = 0.75;
+/* Of a Gaussian: from the apex to a tenth of the height, in half widths. What of a band at the
+ * origin must lie in its own shape, and how uncertain the shape's end is, in half widths. */
+static const double half_tenth_width = 0.911, streak_part = 0.5, end_doubt = 0.4;
 static const double poor_fit = 15.0; /* reduced chi-square, errors with texture and shape in them */
 
 struct extent {
     double from, to; /* Rf between which the strip carries dye */
     double area, se;
+    double paper; /* what one standard error of the paper's reflectance adds to the area */
 };
 
 /* Dye lies where the smoothed load exceeds its error; clean paper beyond it is left out, so that
  * the light's error over the whole strip does not count. */
 static struct extent dye_extent(const struct track *track, const struct seeds *seeds)
 {
-    struct extent extent = {0.0, 0.0, 0.0, 0.0};
+    struct extent extent = {0};
     size_t n = track->count, first = n, last = 0;
     for (size_t i = 0; i < n; i++) {
         double error = 3.0 * seeds->scale[0].smooth_se[i] + track->light_se[i];
@@ -50,6 +54,7 @@ static struct extent dye_extent(const struct track *track, const struct seeds *s
         extent.from = track->rf[first] - track->mm;
         extent.to = fmin(track->rf[last] + track->mm, 1.15 + 3.0 * track->front_se);
         extent.area = track_area(track, extent.from, extent.to);
+        extent.paper = track_area_paper(track, extent.from, extent.to);
         extent.se = hypot(track_area_se(track, extent.from, extent.to),
                           track_area_light_se(track, extent.from, extent.to));
     }
@@ -70,6 +75,8 @@ static void set_share(const struct track *track, const struct extent *extent,
     double edge = seeds->scale[seed->scale].sigma_samples * track->step *
                   (fmax(track->sum[seed->low], 0.0) + fmax(track->sum[seed->high], 0.0));
     se = hypot(hypot(se, 0.5 * edge / extent->area), load_doubt * share * (1.0 - share));
+    double paper = (track_area_paper(track, from, to) - share * extent->paper) / extent->area;
+    se = hypot(se, paper);
     band->share = share;
     band->share_interval[0] = fmax(share - z_95 * se, 0.0);
     band->share_interval[1] = fmin(share + z_95 * se, 1.0);
@@ -87,6 +94,25 @@ static void list_bands(const struct sl_profile *profile, const struct track *tra
         band.retained = fabs(band.rf) <= retained_limit(track) + z_95 * track->origin_se;
         ret->item[ret->count++] = band;
     }
+}
+
+/* What lies at the origin and tails into a streak without a valley would take the whole streak in.
+ * Where the band's own shape holds less than half of that, its share is what the shape holds, and
+ * the rest is streak. */
+static void part_from_streak(const struct track *track, const struct extent *extent,
+                             struct sl_band *band)
+{
+    double end = band->rf + half_tenth_width * band->half_width_rf;
+    double own = fmax(track_area(track, extent->from, end), 0.0) / extent->area;
+    if (!band->retained || band->overlapped || own > streak_part * band->share)
+        return;
+    double paper = track_area_paper(track, extent->from, end) - own * extent->paper;
+    double edge = end_doubt * band->half_width_rf * fmax(track->sum[track_at(track, end)], 0.0);
+    double se = hypot(hypot(paper, edge) / extent->area, load_doubt * own * (1.0 - own));
+    se = hypot(se, hypot(track_area_se(track, extent->from, end), own * extent->se) / extent->area);
+    band->share = own;
+    band->share_interval[0] = fmax(own - z_95 * se, 0.0);
+    band->share_interval[1] = fmin(own + z_95 * se, 1.0);
 }
 
 static void set_resolutions(struct sl_bands *ret)
@@ -249,8 +275,11 @@ sl_code sl_bands_find(const struct sl_profile *profile, const struct sl_marks *m
         fitted = &fit;
         resolve_bands(profile, &track, &fit, extent.area, &bands);
     }
+    for (size_t k = 0; k < bands.count; k++)
+        part_from_streak(&track, &extent, &bands.item[k]);
     set_resolutions(&bands);
-    bound_measure(&track, fitted, extent.area, extent.se, &bands);
+    struct bound_total total = {extent.area, extent.se, extent.paper};
+    bound_measure(&track, fitted, &total, &bands);
     retained_colour(profile, &track, &bands);
     reach_measure(profile, &track, extent.area, &bands);
     bands.smeared = is_smeared(&bands);

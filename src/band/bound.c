@@ -8,8 +8,8 @@
  * released at a rate kappa per distance that the water moves (first-order desorption), the streak's
  * level next to the line is kappa times what is still to be released. That part stands on the line
  * in the line's shape and colour, but it is not bound: it is taken off.
- * 4. Neither share can be below 0: estimate and interval are those of a normal distribution cut off
- *    there. */
+ * 4. Neither share can be below 0, nor what is retained and not bound: estimate and interval are
+ *    those of a normal distribution cut off there. */
 #include <gsl/gsl_cdf.h>
 #include <gsl/gsl_math.h>
 #include <gsl/gsl_randist.h>
@@ -109,9 +109,18 @@ static double cut_off(double value, double se, double most, double ret_interval[
     return value + se * (gsl_ran_ugaussian_pdf(low) - gsl_ran_ugaussian_pdf(high)) / inside;
 }
 
-/* Standard error of the retained share. */
-static double retained_error(const struct track *track, double reach, double share, double total,
-                             double total_se)
+/* What moves the retained and the bound share alike, in parts of the share: the total, blur, and
+ * the paper's reflectance, on which K/S of dark places hangs less than that of pale ones. */
+static double common_error(const struct track *track, double reach, double share,
+                           const struct bound_total *total)
+{
+    double area = fmax(track_area(track, -reach, reach), 1e-9);
+    double paper = track_area_paper(track, -reach, reach) / area - total->paper / total->area;
+    return hypot(hypot(total->se / total->area, blur_doubt * (1.0 - share)), paper);
+}
+
+/* What the retained area itself is uncertain by. */
+static double retained_error(const struct track *track, double reach)
 {
     double random = track_area_se(track, -reach, reach);
     double light = track_area_light_se(track, -reach, reach);
@@ -120,32 +129,34 @@ static double retained_error(const struct track *track, double reach, double sha
     double width = hypot(0.5 * track->ruled_se, track->mm_se) * edges;
     double place = track->origin_se *
                    fabs(track->sum[track_at(track, reach)] - track->sum[track_at(track, -reach)]);
-    double area = hypot(hypot(random, light), hypot(width, place));
-    double blur = blur_doubt * share * (1.0 - share);
-    return hypot(hypot(area, share * total_se) / total, blur);
+    return hypot(hypot(random, light), hypot(width, place));
 }
 
-void bound_measure(const struct track *track, const struct fit *fit, double total, double total_se,
-                   struct sl_bands *ret)
+void bound_measure(const struct track *track, const struct fit *fit,
+                   const struct bound_total *total, struct sl_bands *ret)
 {
     double reach = retained_reach(track);
-    double share = fmin(fmax(track_area(track, -reach, reach), 0.0) / total, 1.0);
-    double share_se = fmax(retained_error(track, reach, share, total, total_se), share_se_least);
-    cut_off(share, share_se, 1.0, ret->retained_interval);
+    double share = fmin(fmax(track_area(track, -reach, reach), 0.0) / total->area, 1.0);
+    double common = common_error(track, reach, share, total);
+    double share_se = hypot(retained_error(track, reach) / total->area, common * share);
+    cut_off(share, fmax(share_se, share_se_least), 1.0, ret->retained_interval);
+    ret->retained_interval[1] = fmax(ret->retained_interval[1], share);
     ret->retained_share = share;
 
     struct standing standing = fit ? standing_by_fit(fit) : standing_by_levels(track, reach);
-    standing.left = fmin(standing.left, share * total);
+    standing.left = fmin(standing.left, share * total->area);
     double light = track_area_light_se(track, -0.5 * track->line, 0.5 * track->line);
-    double error = hypot(hypot(standing.bound_se, light), shape_doubt * standing.line) / total;
-    error = hypot(error, standing.bound / total * total_se / total);
-    error = hypot(error, blur_doubt * standing.bound / total * (1.0 - share));
-    double doubt = standing.doubt * standing.left / total;
-    double most = fmin(share + 2.0 * share_se, 1.0), unused[2]; /* what is bound is retained */
-    double near = fmax(fmin(hypot(error, doubt), share), share_se_least);
-    double wide = fmax(fmin(hypot(error, wider * doubt), share), share_se_least);
-    ret->bound_share = cut_off(standing.bound / total, near, most, unused);
-    cut_off(standing.bound / total, wide, most, ret->bound_interval);
+    double own = hypot(hypot(standing.bound_se, light), shape_doubt * standing.line) / total->area;
+    double doubt = standing.doubt * standing.left / total->area,
+           bound = standing.bound / total->area;
+    double near = fmax(fmin(hypot(own, doubt), share), share_se_least), unused[2];
+    /* what is retained and not bound is what cannot be below 0: errors that both share leave it */
+    double loose = cut_off(share - bound, near, fmax(share, share_se_least), unused);
+    ret->bound_share = fmax(share - loose, 0.0);
+    double wide = hypot(hypot(own, wider * doubt), common * fmin(fmax(bound, 0.0), share));
+    wide = fmax(fmin(wide, share), share_se_least);
+    cut_off(bound, wide, ret->retained_interval[1], ret->bound_interval);
     ret->bound_interval[0] = fmin(ret->bound_interval[0], ret->bound_share);
+    ret->bound_interval[0] = fmin(ret->bound_interval[0], ret->retained_interval[0]);
     ret->bound_interval[1] = fmax(ret->bound_interval[1], ret->bound_share);
 }

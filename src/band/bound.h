@@ -5,9 +5,15 @@
 
 #include "band/fit.h"
 
-/* Fills the shares and their intervals; `total` is the area under the load that is dye; `fit` NULL
- * where none was made. */
-void bound_measure(const struct track *track, const struct fit *fit, double total, double total_se,
-                   struct sl_bands *ret);
+/* The area under the load that is dye, its error, and what one standard error of the paper's
+ * reflectance adds to it. */
+struct bound_total {
+    double area, se, paper;
+};
+
+/* Fills the shares and their intervals; `fit` NULL where none was made. The bound share is never
+ * above the retained one, nor are the ends of its interval. */
+void bound_measure(const struct track *track, const struct fit *fit,
+                   const struct bound_total *total, struct sl_bands *ret);
 
 #endif

@@ -44,6 +44,18 @@ static double sum_error(const double se[3])
     return sqrt(0.5 * (common * common + own));
 }
 
+/* Half the difference between the loads that the paper's reflectance, one standard error higher and
+ * lower, makes of the same light. */
+static double paper_swing(double load, double paper, double sigma)
+{
+    if (!(sigma > 0.0) || !(paper > 0.0))
+        return 0.0;
+    double relative = sl_kubelka_munk_inverse(fmax(load, 0.0) + sl_kubelka_munk(paper)) / paper;
+    double high = sl_load(relative, fmin(paper + sigma, 1.0));
+    double low = sl_load(relative, fmax(paper - sigma, SL_REFLECTANCE_MIN));
+    return 0.5 * (high - low);
+}
+
 static void fill(const struct sl_profile *profile, const struct sl_marks *marks,
                  struct track *track)
 {
@@ -51,12 +63,14 @@ static void fill(const struct sl_profile *profile, const struct sl_marks *marks,
         bool seen = !(profile->flags[i] & SL_CELL_HIDDEN);
         track->rf[i] = sl_rf(profile->position[i], marks->origin, marks->front);
         track->weight[i] = seen ? 1.0 : 0.0;
-        track->sum[i] = track->sum_se[i] = track->light_se[i] = 0.0;
+        track->sum[i] = track->sum_se[i] = track->light_se[i] = track->paper[i] = 0.0;
         for (int c = 0; c < 3; c++) {
             track->load[i][c] = seen ? profile->load[i][c] : 0.0;
             track->load_se[i][c] = seen ? profile->load_se[i][c] : 0.0;
             track->sum[i] += track->load[i][c];
             track->light_se[i] += seen ? profile->light_se[i][c] : 0.0;
+            track->paper[i] +=
+                paper_swing(track->load[i][c], marks->paper_reflectance[c], marks->paper_sigma);
         }
         track->sum_se[i] = sum_error(track->load_se[i]);
     }
@@ -110,7 +124,7 @@ sl_code track_make(const struct sl_profile *profile, const struct sl_marks *mark
     if (code)
         return code;
     size_t n = profile->count;
-    double *block = calloc(n, 12 * sizeof *block);
+    double *block = calloc(n, 13 * sizeof *block);
     if (!block)
         return sl_status_set(status, SL_E_MEMORY, "band", "Close other programs and try again.",
                              "There is not enough memory for the bands.");
@@ -122,10 +136,11 @@ sl_code track_make(const struct sl_profile *profile, const struct sl_marks *mark
     track.weight = block + 4 * n;
     track.load = (double(*)[3])(block + 5 * n);
     track.load_se = (double(*)[3])(block + 8 * n);
+    track.paper = block + 11 * n;
     fill(profile, marks, &track);
     track.step = (track.rf[n - 1] - track.rf[0]) / (double)(n - 1);
     track.correlation = fmax(profile->correlation_samples, 1.0);
-    track.noise = clean_noise(&track, block + 11 * n);
+    track.noise = clean_noise(&track, block + 12 * n);
     measure(marks, length_mm, &track);
     *ret = track;
     return SL_OK;
@@ -176,5 +191,13 @@ double track_area_light_se(const struct track *track, double from_rf, double to_
     double area = 0.0;
     for (size_t i = 0; i < track->count; i++)
         area += track->light_se[i] * covered(track, i, from_rf, to_rf);
+    return area;
+}
+
+double track_area_paper(const struct track *track, double from_rf, double to_rf)
+{
+    double area = 0.0;
+    for (size_t i = 0; i < track->count; i++)
+        area += track->paper[i] * covered(track, i, from_rf, to_rf);
     return area;
 }

@@ -13,6 +13,7 @@ struct track {
     double *rf;           /* rising */
     double *sum, *sum_se; /* load of the three channels together, its random error */
     double *light_se;     /* error of the sum that neighbours share */
+    double *paper;        /* what one standard error of the paper's reflectance adds to the sum */
     double *weight;       /* 1 seen, 0 hidden */
     double (*load)[3];    /* 0 where hidden */
     double (*load_se)[3];
@@ -37,6 +38,9 @@ double track_area(const struct track *track, double from_rf, double to_rf);
 /* Random error and shared (light) error of that area. */
 double track_area_se(const struct track *track, double from_rf, double to_rf);
 double track_area_light_se(const struct track *track, double from_rf, double to_rf);
+/* What one standard error of the paper's reflectance adds to that area: signed, as it moves all
+ * places of a strip together. */
+double track_area_paper(const struct track *track, double from_rf, double to_rf);
 
 /* Half the width of what counts as retained: half the ruled line's width + 1 mm. */
 double retained_reach(const struct track *track);

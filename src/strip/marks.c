@@ -25,8 +25,9 @@ static const char where[] = "strip/marks";
 
 #define PAPER_R_MIN 0.02 /* limits for one set by hand */
 #define PAPER_R_MAX 1.0
-#define ENDS_OUT 0.03  /* of the length, where no line is looked for */
-#define RUN_LEAST 0.02 /* of the length, from origin to front */
+#define PAPER_SIGMA 0.03 /* of one that is judged from its colour; common practice, no source */
+#define ENDS_OUT 0.03    /* of the length, where no line is looked for */
+#define RUN_LEAST 0.02   /* of the length, from origin to front */
 #define RUN_COMMON 0.4
 #define ORIGIN_COMMON 0.15 /* as in marks_origin.c */
 #define CUT_SIGMA 0.015    /* widths of hand-cut ends differ by that much */
@@ -159,10 +160,12 @@ static void write_paper(const struct sl_light *light, const struct sl_strip_hint
         for (int c = 0; c < 3; c++)
             white[c] = fmax(white[c], exp(light->log_white[row][c]));
     bool brown = sl_paper_reflectance(white, marks->paper_reflectance);
+    marks->paper_sigma = PAPER_SIGMA;
     for (int c = 0; c < 3; c++) {
         if (!isfinite(hints->paper_reflectance[c]))
             continue;
         marks->paper_reflectance[c] = hints->paper_reflectance[c];
+        marks->paper_sigma = 0;
         brown = false;
     }
     if (brown)

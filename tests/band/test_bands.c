@@ -385,6 +385,92 @@ static void slow_release_is_not_bound(void **state)
     }
 }
 
+/* What is bound is a part of what lies at the line, whatever stands on and above it. */
+static void bound_is_part_of_retained(void **state)
+{
+    (void)state;
+    uint64_t seed = 77;
+    for (uint64_t run = 1; run <= 40; run++) {
+        struct strip strip;
+        struct maker maker = {.noise = maker_uniform(&seed, 0.001, 0.012),
+                              .seed = run,
+                              .bands = run % 3,
+                              .line_area = maker_uniform(&seed, 0.0, 0.2),
+                              .line_colour = BLACK,
+                              .band = {{maker_uniform(&seed, 0.05, 0.5), 0.04, 0.05, 0.1, BLUE},
+                                       {0.9, 0.03, 0.01, 0.05, RED}},
+                              .streak_area = maker_uniform(&seed, 0.0, 0.2),
+                              .streak_end = 0.9,
+                              .streak_rate = maker_uniform(&seed, 0.5, 6.0),
+                              .streak_colour = BLUE};
+        strip_make(&maker, &strip);
+        struct sl_bands bands = find(&strip, NULL);
+        assert_between(bands.bound_share, 0.0, bands.retained_share);
+        assert_between(bands.bound_interval[0], 0.0, bands.retained_interval[0]);
+        assert_between(bands.bound_interval[1], 0.0, bands.retained_interval[1]);
+        assert_between(bands.bound_share, bands.bound_interval[0], bands.bound_interval[1]);
+        assert_between(bands.retained_share, bands.retained_interval[0],
+                       bands.retained_interval[1]);
+        sl_bands_finish(&bands);
+        strip_finish(&strip);
+    }
+}
+
+/* A line that feeds a long streak without a valley: the streak is not the line's. */
+static void origin_band_leaves_its_streak(void **state)
+{
+    (void)state;
+    for (uint64_t seed = 1; seed <= 10; seed++) {
+        struct strip strip;
+        struct maker maker = {.noise = 0.003,
+                              .seed = seed,
+                              .line_area = 0.04,
+                              .line_colour = BLUE,
+                              .streak_area = 0.2,
+                              .streak_end = 0.6,
+                              .streak_rate = 4.0,
+                              .streak_colour = BLUE};
+        strip_make(&maker, &strip);
+        struct sl_bands bands = find(&strip, NULL);
+        assert_true(bands.count > 0 && bands.item[0].retained);
+        assert_between(bands.item[0].share, 0.5 * bands.retained_share, 1.5 * bands.retained_share);
+        sl_bands_finish(&bands);
+        strip_finish(&strip);
+    }
+}
+
+/* Light read against paper that may be a little lighter or darker: all shares may move, so all
+ * intervals are wider, and no estimate changes. */
+static void doubt_of_the_paper_widens_intervals(void **state)
+{
+    (void)state;
+    struct strip strip;
+    struct maker maker = {.noise = 0.002,
+                          .seed = 3,
+                          .bands = 1,
+                          .line_area = 0.06,
+                          .line_colour = BLACK,
+                          .band = {{0.6, 0.06, 0.01, 0.1, BLUE}}};
+    strip_make(&maker, &strip);
+    for (int c = 0; c < 3; c++)
+        strip.marks.paper_reflectance[c] = 0.85;
+    struct sl_bands known = find(&strip, NULL);
+    strip.marks.paper_sigma = 0.03;
+    struct sl_bands doubted = find(&strip, NULL);
+    assert_true(doubted.retained_share == known.retained_share);
+    assert_true(doubted.retained_interval[0] < known.retained_interval[0]);
+    assert_true(doubted.retained_interval[1] > known.retained_interval[1]);
+    assert_true(doubted.bound_interval[1] > known.bound_interval[1]);
+    const struct sl_band *a = nearest(&known, 0.6), *b = nearest(&doubted, 0.6);
+    assert_non_null(a);
+    assert_non_null(b);
+    assert_true(b->share == a->share);
+    assert_true(b->share_interval[1] > a->share_interval[1]);
+    sl_bands_finish(&known);
+    sl_bands_finish(&doubted);
+    strip_finish(&strip);
+}
+
 /* Hidden under a peg: what lies there is not looked at, even where it is not finite. */
 static void hidden_part_is_left_out(void **state)
 {
@@ -456,6 +542,9 @@ int main(void)
         cmocka_unit_test(stains_and_water_line_are_no_bands),
         cmocka_unit_test(bound_line_without_streak),
         cmocka_unit_test(slow_release_is_not_bound),
+        cmocka_unit_test(bound_is_part_of_retained),
+        cmocka_unit_test(origin_band_leaves_its_streak),
+        cmocka_unit_test(doubt_of_the_paper_widens_intervals),
         cmocka_unit_test(hidden_part_is_left_out),
         cmocka_unit_test(profile_that_is_not_finite_is_refused),
         cmocka_unit_test(no_scale_changes_little),
