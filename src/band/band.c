@@ -29,6 +29,8 @@ static const double broad_band = 0.25, smear_part = 0.75;
 /* Of a Gaussian: from the apex to a tenth of the height, in half widths. What of a band at the
  * origin must lie in its own shape, and how uncertain the shape's end is, in half widths. */
 static const double half_tenth_width = 0.911, streak_part = 0.5, end_doubt = 0.4;
+/* Less of the total beside the shape stays with the band, as its valley has it. */
+static const double streak_least = 0.1;
 static const double poor_fit = 15.0; /* reduced chi-square, errors with texture and shape in them */
 
 struct extent {
@@ -104,7 +106,8 @@ static void part_from_streak(const struct track *track, const struct extent *ext
 {
     double end = band->rf + half_tenth_width * band->half_width_rf;
     double own = fmax(track_area(track, extent->from, end), 0.0) / extent->area;
-    if (!band->retained || band->overlapped || own > streak_part * band->share)
+    if (!band->retained || band->overlapped || own > streak_part * band->share ||
+        band->share - own < streak_least)
         return;
     double paper = track_area_paper(track, extent->from, end) - own * extent->paper;
     double edge = end_doubt * band->half_width_rf * fmax(track->sum[track_at(track, end)], 0.0);
