@@ -11,7 +11,7 @@ cd "$(dirname "$0")/.."
 setup_packages "$packages_build $packages_tests"
 # The machine's own node does where it is new enough; else Debian's.
 new_node() {
-    command -v npm >/dev/null && node -e 'process.exit(+process.versions.node.split(".")[0] < 18)' 2>/dev/null
+    command -v npm >/dev/null && node -e 'process.exit(parseInt(process.versions.node, 10) < 18 ? 1 : 0)' 2>/dev/null
 }
 new_node || setup_packages "nodejs npm"
 printf '== tests/page: packages of npm\n'
