@@ -2,7 +2,8 @@
 /* The best set of quads.
  * 1. Best first; a quad that lies on a chosen one is dropped (strips may overlap a little).
  * 2. Strips of one photo are cut from one paper: what is unlike the best in width, direction or
- *    colour has to be better to be taken.
+ *    colour has to be better to be taken. Three of a kind make a row: one more that is like any of
+ *    them (light and perspective change along a row) is taken on less.
  * 3. Left to right as seen with the strips upright. */
 #include "strip/find.h"
 
@@ -13,6 +14,8 @@
 static const double QUALITY_LEAST = 0.45;
 static const double ALONE_LEAST = 0.9;   /* for what is quite unlike the best */
 static const double ALIKE_LEAST = 0.15;  /* for what is just like the best */
+enum { ROW_LEAST = 3 };                  /* strips that make a row */
+static const double ROW_PART = 0.8;      /* of what is asked elsewhere, for one more of a row */
 static const double OVERLAP_MOST = 0.22; /* of the smaller one's area */
 
 static double cross(struct sl_point a, struct sl_point b, struct sl_point c)
@@ -107,19 +110,29 @@ static void sort_from_left(struct find_quad *quad, size_t n)
         }
 }
 
+/* Quality that a quad must have beside those chosen already. */
+static double quality_least(const struct find_quad *chosen, size_t n, const struct find_quad *q)
+{
+    if (n == 0)
+        return QUALITY_LEAST;
+    bool row = n >= ROW_LEAST;
+    double family = likeness(&chosen[0], q);
+    for (size_t k = 1; k < n && row; k++)
+        family = fmax(family, likeness(&chosen[k], q));
+    double least = ALIKE_LEAST + (ALONE_LEAST - ALIKE_LEAST) * (1 - sqrt(family));
+    return row ? ROW_PART * least : least;
+}
+
 size_t find_quads_select(struct find_quads *quads, struct find_quad ret[SL_STRIPS_MAX])
 {
     size_t n = 0;
     qsort(quads->item, quads->count, sizeof *quads->item, better_first);
     for (size_t i = 0; i < quads->count && n < SL_STRIPS_MAX; i++) {
         const struct find_quad *q = &quads->item[i];
-        double family = n ? likeness(&ret[0], q) : 1;
         bool free_place = true;
         for (size_t k = 0; k < n && free_place; k++)
             free_place = overlap(&ret[k], q) < OVERLAP_MOST;
-        double least =
-            n ? ALIKE_LEAST + (ALONE_LEAST - ALIKE_LEAST) * (1 - sqrt(family)) : QUALITY_LEAST;
-        if (free_place && q->quality >= least)
+        if (free_place && q->quality >= quality_least(ret, n, q))
             ret[n++] = *q;
     }
     sort_from_left(ret, n);

@@ -1,0 +1,78 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* Which quads are taken together for the strips of one photo. */
+#include <stdarg.h>
+#include <stddef.h>
+#include <setjmp.h>
+#include <stdint.h>
+#include <cmocka.h>
+
+#include <stdlib.h>
+
+#include "strip/find.h"
+
+enum { WIDTH = 20, LENGTH = 90, STEP = 30 };
+static const double SURE = 0.9, FAINT = 0.14;
+
+/* The i-th of a row of like strips, upright and side by side. */
+static struct find_quad in_row(int i, double quality)
+{
+    struct find_quad q = {.axis_y = -1, .left_dy = -1, .right_dy = -1};
+    q.left_x = i * STEP, q.right_x = i * STEP + WIDTH;
+    q.width = WIDTH, q.upper = LENGTH;
+    q.paper[0] = 0.8, q.paper[1] = q.paper[2] = 0.02;
+    q.quality = quality, q.clean_ends = 1;
+    return q;
+}
+
+/* How many of `sure` sure strips and one faint one at the end of their row are taken. */
+static size_t taken(int sure, struct find_quad faint)
+{
+    struct find_quads *quads = calloc(1, sizeof *quads);
+    struct find_quad chosen[SL_STRIPS_MAX];
+    assert_non_null(quads);
+    for (int i = 0; i < sure; i++)
+        quads->item[quads->count++] = in_row(i, SURE);
+    quads->item[quads->count++] = faint;
+    size_t n = find_quads_select(quads, chosen);
+    free(quads);
+    return n;
+}
+
+static void one_more_of_a_row_is_taken_on_less(void **state)
+{
+    (void)state;
+    assert_int_equal(taken(1, in_row(1, FAINT)), 1);
+    assert_int_equal(taken(2, in_row(2, FAINT)), 2);
+    assert_int_equal(taken(3, in_row(3, FAINT)), 4);
+    assert_int_equal(taken(5, in_row(5, FAINT)), 6);
+}
+
+static void what_is_unlike_the_row_is_not(void **state)
+{
+    (void)state;
+    struct find_quad card = in_row(3, FAINT);
+    card.right_x += 2 * WIDTH;
+    card.width *= 3;
+    assert_int_equal(taken(3, card), 3);
+    struct find_quad grey = in_row(3, FAINT);
+    grey.paper[0] = 0.4;
+    assert_int_equal(taken(3, grey), 3);
+}
+
+static void what_lies_on_a_strip_is_not(void **state)
+{
+    (void)state;
+    struct find_quad on_top = in_row(1, SURE / 2);
+    on_top.left_x += 3, on_top.right_x += 3;
+    assert_int_equal(taken(3, on_top), 3);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(one_more_of_a_row_is_taken_on_less),
+        cmocka_unit_test(what_is_unlike_the_row_is_not),
+        cmocka_unit_test(what_lies_on_a_strip_is_not),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
