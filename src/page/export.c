@@ -113,7 +113,9 @@ static sl_code draw_overlay(const struct drawing *drawing, const struct sl_figur
 static sl_code draw(const struct drawing *drawing, const char *path, struct sl_status *status)
 {
     struct sl_figure_options options;
-    const struct sl_pair *pair = &drawing->document->pair[drawing->pair];
+    /* a strip's or an overlay's document has no pairs */
+    const struct sl_pair *pair =
+        drawing->document->pair_count ? &drawing->document->pair[drawing->pair] : NULL;
     sl_figure_options_init(&options);
     options.normalise = drawing->normalise;
     switch (drawing->subject) {
