@@ -73,6 +73,9 @@ SL_API double sl_rf(double apex, double origin, double front);
 SL_API double sl_hrf(double rf);
 /* Rs = 1.18 (Rf2 - Rf1) / (wh1 + wh2), USP <621> form with widths at half height. */
 SL_API double sl_resolution(double rf_1, double rf_2, double half_width_1, double half_width_2);
+/* Angle between two directions of load (red, green, blue), 0..pi; the lengths don't matter. A
+ * direction of length 0 is at right angles to all. */
+SL_API double sl_signature_angle_rad(const double a[3], const double b[3]);
 /* N = 5.54 (z / wh)^2, USP <621>, z the migration distance. */
 SL_API double sl_plates(double migration, double half_width);
 /* As = w0.05 / (2 d), Ph. Eur. 2.2.46, d the leading part of the width at 1/20 of the height. */

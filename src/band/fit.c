@@ -167,17 +167,6 @@ struct fit_band fit_band(const struct fit *fit, size_t index)
     return band;
 }
 
-static double angle(const double a[3], const double b[3])
-{
-    double dot = 0.0, aa = 0.0, bb = 0.0;
-    for (int c = 0; c < 3; c++) {
-        dot += a[c] * b[c];
-        aa += a[c] * a[c];
-        bb += b[c] * b[c];
-    }
-    return acos(GSL_MIN(dot / fmax(sqrt(aa * bb), 1e-12), 1.0));
-}
-
 /* Whether the last band of the fit is one of its own. */
 static bool own_band(const struct fit *fit)
 {
@@ -188,7 +177,7 @@ static bool own_band(const struct fit *fit)
         struct fit_band other = fit_band(fit, b);
         double distance =
             fabs(band.apex - other.apex) / (0.5 * (band.half_width + other.half_width));
-        bool same = angle(band.area, other.area) < other_hue_rad;
+        bool same = sl_signature_angle_rad(band.area, other.area) < other_hue_rad;
         if (distance < (same ? distance_same_hue : distance_least))
             return false;
         all += other.area_sum;

@@ -30,17 +30,6 @@ static void spread(double value, double se, double low, double high, double ret[
     ret[1] = fmin(value + z_95 * se, high);
 }
 
-static double angle(const double a[3], const double b[3])
-{
-    double dot = 0.0, aa = 0.0, bb = 0.0;
-    for (int c = 0; c < 3; c++) {
-        dot += a[c] * b[c];
-        aa += a[c] * a[c];
-        bb += b[c] * b[c];
-    }
-    return acos(GSL_MIN(dot / fmax(sqrt(aa * bb), 1e-12), 1.0));
-}
-
 static void refine(const struct fit *fit, struct sl_band *band)
 {
     double reach = apex_reach * band->half_width_rf;
@@ -95,7 +84,7 @@ static bool tells_apart(const struct fit_band *fitted, const struct sl_bands *ba
         if (distance > distance_alone * width)
             continue;
         overlaps = true;
-        if (angle(fitted->area, other->signature) < other_hue_rad)
+        if (sl_signature_angle_rad(fitted->area, other->signature) < other_hue_rad)
             return false;
     }
     return fitted->area_sum > (overlaps ? under_least : alone_least) * total;

@@ -23,14 +23,6 @@ static const double RF_ALLOWANCE_MAX = 0.15;
 static const double CHI_SQUARE_2 = 5.991;
 static const double DEG_PER_RAD = 57.29577951308232;
 
-static double angle_deg(const double a[3], const double b[3])
-{
-    double dot = a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
-    double norm =
-        sqrt((a[0] * a[0] + a[1] * a[1] + a[2] * a[2]) * (b[0] * b[0] + b[1] * b[1] + b[2] * b[2]));
-    return acos(fmin(fmax(dot / norm, -1), 1)) * DEG_PER_RAD;
-}
-
 /* Variance of a unit vector's direction: what its channels' errors have across it. */
 static double variance_across(const struct sl_band *band)
 {
@@ -59,7 +51,7 @@ static bool can_be_one(const struct sl_band *a, const struct sl_band *b, struct 
 {
     ret->rf_difference = b->rf - a->rf;
     ret->rf_allowance = a->rf <= b->rf ? rf_allowance(a, b) : rf_allowance(b, a);
-    ret->signature_angle_deg = angle_deg(a->signature, b->signature);
+    ret->signature_angle_deg = sl_signature_angle_rad(a->signature, b->signature) * DEG_PER_RAD;
     ret->signature_allowance_deg = signature_allowance_deg(a, b);
     ret->hue_name = a->share >= b->share ? a->hue_name : b->hue_name;
     return fabs(ret->rf_difference) <= ret->rf_allowance && ret->rf_allowance <= RF_ALLOWANCE_MAX &&

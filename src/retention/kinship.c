@@ -31,14 +31,7 @@ static const double DRIED_MIN_SHORT = 5;
 
 static double angle_deg(const double a[3], const double b[3])
 {
-    double aa = 0, bb = 0, ab = 0;
-    for (int c = 0; c < 3; c++) {
-        aa += a[c] * a[c];
-        bb += b[c] * b[c];
-        ab += a[c] * b[c];
-    }
-    double cosine = ab / sqrt(aa * bb);
-    return acos(fmin(fmax(cosine, -1), 1)) * 180 / G_PI;
+    return sl_signature_angle_rad(a, b) * 180 / G_PI;
 }
 
 /* Load summed along the strip; false where there is too little to have a direction. */

@@ -131,19 +131,6 @@ static double widening(const struct sl_view *view, const struct sl_line *lines, 
     return (sxy - sx * sy / n) / sqrt(vx * vy);
 }
 
-static double mean_about(const struct sl_view *view, int lane, int row, int half)
-{
-    double sum = 0;
-    int n = 0;
-    for (int r = row - half; r <= row + half; r++) {
-        if (r < 0 || r >= view->rows)
-            continue;
-        sum += (double)view->amount[r][lane];
-        n++;
-    }
-    return sum / n;
-}
-
 static bool on_line(const struct sl_line *lines, int count, double v, double null)
 {
     for (int i = 0; i < count; i++)
@@ -164,8 +151,8 @@ static double edges_up(const struct sl_view *view, const struct sl_line *lines, 
         if (on_line(lines, count, (row + 0.5) / view->rows, sl_end_null(view)))
             continue;
         for (int lane = 2; lane < SL_VIEW_LANES - 2; lane++) {
-            double step = mean_about(view, lane, row + reach, reach / 2) -
-                          mean_about(view, lane, row - reach, reach / 2);
+            double step = sl_view_mean_about(view, lane, row + reach, reach / 2) -
+                          sl_view_mean_about(view, lane, row - reach, reach / 2);
             if (fabs(step) < 3 * view->noise)
                 continue;
             *(step < 0 ? &up : &down) += fabs(step * step * step);

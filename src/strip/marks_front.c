@@ -17,10 +17,11 @@
 #define THICK_PART 0.02 /* of the length: dye must go on for that much */
 #define LOOK_BACK 0.08  /* of the length, in which the edge's own height is looked for */
 #define EDGE_LEVEL 0.35 /* of that height; fingers are blurred to about there */
-#define SOFT_EDGE 0.05  /* of the length, likewise: from here on the level counts, not the middle  \
-                         */
-#define STEEP 0.012     /* of the length from a tenth to eight tenths of the height */
-#define FINGERED 0.2    /* spread of the edge over its softness; bands end more evenly */
+#define SOFT_EDGE                                                                                  \
+    0.05             /* of the length, likewise: from here on the level counts, not the middle     \
+                      */
+#define STEEP 0.012  /* of the length from a tenth to eight tenths of the height */
+#define FINGERED 0.2 /* spread of the edge over its softness; bands end more evenly */
 #define FINGERED_SURE 0.3
 #define DOUBTFUL_SIGMA 0.03
 #define RUN_LEAST 0.2       /* of the length; water climbs further than that above the line */
@@ -63,25 +64,12 @@ static double median(const double *values, int count)
     return count % 2 ? copy[count / 2] : (copy[count / 2 - 1] + copy[count / 2]) / 2;
 }
 
-static double mean_about(const struct sl_view *view, int lane, int row, int half)
-{
-    double sum = 0;
-    int n = 0;
-    for (int r = row - half; r <= row + half; r++) {
-        if (r < 0 || r >= view->rows)
-            continue;
-        sum += (double)view->amount[r][lane];
-        n++;
-    }
-    return sum / n;
-}
-
 /* Amount from which on a lane's colour counts as dye. */
 static double dye_limit(const struct sl_view *view, int lane, double origin, int half)
 {
     double peak = 0;
     for (int row = sl_view_row(view, origin); row < sl_view_row(view, 1 - ENDS_OUT); row++)
-        peak = fmax(peak, mean_about(view, lane, row, half));
+        peak = fmax(peak, sl_view_mean_about(view, lane, row, half));
     double noise = 8 * view->noise / sqrt(2.0 * half + 1);
     return fmax(fmax(noise, DYE_LEAST), DYE_PART * peak);
 }
@@ -92,7 +80,7 @@ static int top_of_dye(const struct sl_view *view, int lane, double origin, int h
     double limit = dye_limit(view, lane, origin, half);
     int run = 0, thick = (int)ceil(THICK_PART * view->rows);
     for (int row = sl_view_row(view, 1 - ENDS_OUT); row > sl_view_row(view, origin); row--) {
-        run = mean_about(view, lane, row, half) > limit ? run + 1 : 0;
+        run = sl_view_mean_about(view, lane, row, half) > limit ? run + 1 : 0;
         if (run >= thick)
             return row + run - 1;
     }
@@ -104,7 +92,7 @@ static double falls_to(const struct sl_view *view, int lane, int top, int half, 
     int row = top + (int)(THICK_PART * view->rows);
     if (row >= view->rows)
         row = view->rows - 1;
-    while (row > 0 && mean_about(view, lane, row, half) < level)
+    while (row > 0 && sl_view_mean_about(view, lane, row, half) < level)
         row--;
     return (row + 0.5) / view->rows;
 }
@@ -121,7 +109,7 @@ static struct edge find_edge(const struct sl_view *view, double origin)
         double height = 0;
         int from = sl_view_row(view, (double)top / view->rows - LOOK_BACK);
         for (int row = from; row <= top; row++)
-            height = fmax(height, mean_about(view, lane, row, half));
+            height = fmax(height, sl_view_mean_about(view, lane, row, half));
         low[n] = falls_to(view, lane, top, half / 2, 0.1 * height);
         at[n] = falls_to(view, lane, top, half / 2, EDGE_LEVEL * height);
         halved[n] = falls_to(view, lane, top, half / 2, 0.5 * height);

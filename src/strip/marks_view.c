@@ -190,3 +190,16 @@ void sl_view_turn(struct sl_view *view)
     if (view->rows % 2 != 0)
         mirror_row(view, view->rows / 2);
 }
+
+double sl_view_mean_about(const struct sl_view *view, int lane, int row, int half)
+{
+    double sum = 0;
+    int n = 0;
+    for (int r = row - half; r <= row + half; r++) {
+        if (r < 0 || r >= view->rows)
+            continue;
+        sum += (double)view->amount[r][lane];
+        n++;
+    }
+    return sum / n;
+}

@@ -31,6 +31,9 @@ void sl_view_finish(struct sl_view *view);
 /* Row 0 becomes the last one and lane 0 the last lane. */
 void sl_view_turn(struct sl_view *view);
 
+/* Mean amount of a lane in the rows up to `half` away; at least one of them lies on the strip. */
+double sl_view_mean_about(const struct sl_view *view, int lane, int row, int half);
+
 static inline double sl_view_u(int lane)
 {
     return SL_VIEW_FROM + (SL_VIEW_TO - SL_VIEW_FROM) * (lane + 0.5) / SL_VIEW_LANES;

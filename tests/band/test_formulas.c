@@ -122,6 +122,19 @@ static void width_of_a_gaussian(void **state)
     expect("w-gauss-0.1", shape_emg_width(0.3, 1.0, 0.0, 0.1, NULL));
 }
 
+/* Plain geometry: lengths don't matter, rounding never leaves acos without a value. */
+static void signatures_differ_by_an_angle(void **state)
+{
+    (void)state;
+    const double red[3] = {2.0, 0.0, 0.0}, half[3] = {0.3, 0.3, 0.0}, none[3] = {0.0, 0.0, 0.0};
+    const double odd[3] = {0.1, 0.7, 0.3}, longer[3] = {0.3, 2.1, 0.9},
+                 back[3] = {-0.1, -0.7, -0.3};
+    assert_true(fabs(sl_signature_angle_rad(red, half) - acos(-1.0) / 4) < 1e-12);
+    assert_true(sl_signature_angle_rad(odd, longer) < 1e-7);
+    assert_true(fabs(sl_signature_angle_rad(odd, back) - acos(-1.0)) < 1e-7);
+    assert_true(fabs(sl_signature_angle_rad(red, none) - acos(-1.0) / 2) < 1e-12);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -129,6 +142,7 @@ int main(void)
         cmocka_unit_test(formulas_of_the_pharmacopoeias),
         cmocka_unit_test(shape_of_a_tailing_band),
         cmocka_unit_test(width_of_a_gaussian),
+        cmocka_unit_test(signatures_differ_by_an_angle),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
