@@ -72,6 +72,9 @@ export function fill(root, ...children) {
   if (again instanceof HTMLElement) again.focus({ preventScroll: true });
 }
 
+/** Pixels of a letter's height: what is drawn grows with the page's text. */
+export const letter = () => parseFloat(getComputedStyle(document.documentElement).fontSize) || 16;
+
 /** @type {ReturnType<typeof setTimeout>|undefined} */
 let saying;
 

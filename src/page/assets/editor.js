@@ -6,7 +6,7 @@
  *    and front of the strip that is chosen.
  * 3. While a handle is held or has just been moved by key, a magnifier shows the photo at full resolution under it. */
 
-import { byId, draw, fill, make } from "./dom.js";
+import { byId, draw, fill, letter, make } from "./dom.js";
 import { acrossAt, edgesOf, polygon, positionOf, toPhoto, toPosition } from "./geometry.js";
 import { endStep, handOf, setStrip } from "./hand.js";
 import { hideMagnifier, showMagnifier } from "./magnifier.js";
@@ -23,8 +23,8 @@ const CORNERS = ["lower left corner", "lower right corner", "upper right corner"
 const NAMES = ["corner-3", "corner-2", "corner-1", "corner-0", "origin", "front"];
 /* One step of an arrow key: photo pixels, and parts of the strip's length; Shift makes it ten. */
 const STEP_PX = 1, STEP_LENGTH = 0.001, BIG = 10;
-/* Grips of origin and front stand this far off the strip's edge, in page pixels. */
-const GRIP_PX = 20;
+/* Grips of origin and front stand this far off the strip's edge, in letters' heights. */
+const GRIP = 1.25;
 
 const stage = byId("stage"), image = /** @type {HTMLImageElement} */ (byId("stage-picture"));
 const lines = /** @type {Element} */ (byId("stage-lines")), handles = byId("stage-handles");
@@ -61,7 +61,7 @@ function anchor(name, strip, index) {
 function stand(name, strip, index) {
   if (name !== "origin" && name !== "front") return anchor(name, strip, index);
   const edges = edgesNow(strip, index), at = markNow(strip, index, name) ?? (name === "origin" ? 0.15 : 0.9);
-  const edge = toPhoto(edges, at, 1), way = acrossAt(edges, at), off = GRIP_PX / scale();
+  const edge = toPhoto(edges, at, 1), way = acrossAt(edges, at), off = GRIP * letter() / scale();
   return [edge[0] + way[0] * off, edge[1] + way[1] * off];
 }
 
@@ -193,14 +193,14 @@ function drawStrip(strip, index) {
 
 /** @param {Strip} strip @param {Edges} edges @param {import("./types.js").Band} band @param {number} i */
 function drawBand(strip, edges, band, i) {
-  const at = toPhoto(edges, positionOf(strip, band.rf), 0), way = acrossAt(edges, positionOf(strip, band.rf)), off = 14 / scale();
+  const at = toPhoto(edges, positionOf(strip, band.rf), 0), way = acrossAt(edges, positionOf(strip, band.rf)), off = 0.9 * letter() / scale();
   const parts = rule(edges, positionOf(strip, band.rf), -0.08, 0.06, "apex");
   if (band.start_rf !== null && band.end_rf !== null) {
     const a = toPhoto(edges, positionOf(strip, band.start_rf), -0.03), b = toPhoto(edges, positionOf(strip, band.end_rf), -0.03);
     parts.push(draw("line", { x1: a[0], y1: a[1], x2: b[0], y2: b[1], class: "halo" }), draw("line", { x1: a[0], y1: a[1], x2: b[0], y2: b[1], class: "extent" }));
   }
   parts.push(draw("text", {
-    x: at[0] - way[0] * off, y: at[1] - way[1] * off, "font-size": 13 / scale(), "stroke-width": 3 / scale(),
+    x: at[0] - way[0] * off, y: at[1] - way[1] * off, "font-size": 0.8 * letter() / scale(), "stroke-width": 3 / scale(),
     "text-anchor": "middle", "dominant-baseline": "central", class: "band-number"
   }, String(i + 1)));
   return parts;

@@ -41,6 +41,14 @@ byId("undo").addEventListener("click", undo);
 byId("redo").addEventListener("click", redo);
 window.addEventListener("keydown", shortcuts);
 on(["state"], showTools);
+/* Plots are drawn for the screen: on paper they keep that size and are scaled as a whole. */
+const PAPER_PX = 680;
+window.addEventListener("beforeprint", () => {
+  for (const plot of /** @type {NodeListOf<HTMLElement>} */ (document.querySelectorAll(".plot"))) {
+    plot.style.setProperty("--wide", `${plot.clientWidth}px`);
+    plot.style.setProperty("--fit", String(Math.min(1, PAPER_PX / (plot.clientWidth || PAPER_PX))));
+  }
+});
 /* What has not reached the program yet would be lost. */
 window.addEventListener("beforeunload", e => {
   if (uploading() || unsent() || state.keep?.error) e.preventDefault();

@@ -3,7 +3,7 @@
  * Design", 2008, without its yellow), in the order in which they were ticked. */
 
 import { post, Refusal } from "./api.js";
-import { byId, draw, fill, make, tell } from "./dom.js";
+import { byId, draw, fill, letter, make, tell } from "./dom.js";
 import { on, photoOf, readingOf, readingVersion, state } from "./store.js";
 import { number, roleText } from "./words.js";
 
@@ -135,7 +135,8 @@ function plot(box, out) {
     series: Object.fromEntries(traces.map((t, i) => [`${i + 1} ${t.label}`, { strokePattern: DASHES[i % DASHES.length] }])),
     visibility: traces.map(t => !hidden.has(keyOf(t.strip))), dateWindow: [RF_FROM, RF_TO], yRangePad: 40, legend: "never", animatedZooms: false, highlightCircleSize: 4,
     xlabel: "Rf", ylabel: normalise ? "dye load, highest = 1" : "dye load (K/S)", gridLineColor: style("--grid"), axisLineColor: style("--muted"), xRangePad: 0,
-    axes: { x: { axisLabelFormatter: (/** @type {number} */ v) => number(v, 2) }, y: { axisLabelWidth: 44, axisLabelFormatter: (/** @type {number} */ v) => String(+v.toFixed(4)).replace("-", "−") } },
+    axisLabelFontSize: 0.8 * letter(), xLabelHeight: 1.15 * letter(), yLabelWidth: 1.15 * letter(),
+    axes: { x: { axisLabelWidth: 3.5 * letter(), axisLabelFormatter: (/** @type {number} */ v) => number(v, 2) }, y: { axisLabelWidth: 2.75 * letter(), axisLabelFormatter: (/** @type {number} */ v) => String(+v.toFixed(4)).replace("-", "−") } },
     underlayCallback: marks, highlightCallback: (/** @type {Event} */ _e, /** @type {number} */ _x, /** @type {any} */ _p, /** @type {number} */ row) => read(out, row)
   });
   if (at >= 0) read(out, at);
@@ -144,7 +145,7 @@ function plot(box, out) {
 /* Origin, front, and the letters of dyes that may be shared. */
 /** @param {CanvasRenderingContext2D} c @param {{x: number, y: number, w: number, h: number}} area @param {any} g */
 function marks(c, area, g) {
-  c.font = "bold 13px " + getComputedStyle(document.body).fontFamily;
+  c.font = `bold ${0.8 * letter()}px ` + getComputedStyle(document.body).fontFamily;
   c.textAlign = "center";
   c.fillStyle = c.strokeStyle = style("--muted");
   const all = [{ rf: 0, text: "origin" }, { rf: 1, text: "front" }, ...groups().map(s => ({ rf: s.rf, text: s.letter }))];
@@ -154,11 +155,11 @@ function marks(c, area, g) {
     c.save();
     c.setLineDash(text.length > 1 ? [] : [3, 4]);
     c.beginPath();
-    c.moveTo(x, area.y + (text.length > 1 ? 17 : 34));
+    c.moveTo(x, area.y + (text.length > 1 ? 1.05 : 2.1) * letter());
     c.lineTo(x, area.y + area.h);
     c.stroke();
     c.restore();
-    c.fillText(text, x, area.y + (text.length > 1 ? 13 : 30));
+    c.fillText(text, x, area.y + (text.length > 1 ? 0.8 : 1.85) * letter());
   }
 }
 

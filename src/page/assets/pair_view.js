@@ -15,13 +15,14 @@ import { holdText, indexText, levelText, number, rfText, roleText, shareText, wa
 /** @typedef {import("./types.js").StripRef} StripRef */
 /** @typedef {{from: number, to: number, top: number, bottom: number}} Axis */
 
-const WIDTH_MAX = 640, WIDTH_MIN = 300, HEIGHT = 500, TOP = 34, BOTTOM = 30, STRIP = 34, AXIS_HALF = 21, EDGE = 2;
+const WIDTH_MAX = 640, WIDTH_MIN = 300, HEIGHT = 500, TOP = 34, BOTTOM = 30, STRIP_MAX = 34, STRIP_MIN = 26, AXIS_HALF = 21, EDGE = 2;
 /* As on the figures: what shows less than this is drawn a second time, enlarged. */
 const FACTOR = 5, LOAD_TOP_MIN = 0.15;
 
 /* Drawn one to one, so that its words stay readable on a phone. */
 let width = WIDTH_MAX;
-const labels = () => width < 440 ? 66 : 84;
+const stripWidth = () => width < 440 ? STRIP_MIN : STRIP_MAX;
+const labels = () => width < 440 ? 74 : 84;
 
 /** @param {StripRef} ref */
 const stripOf = ref => readingOf(ref[0])?.strips[ref[1]] || null;
@@ -82,7 +83,7 @@ function mirrorWords(strips) {
 
 /** @param {SVGElement} svg @param {Axis} axis */
 function drawAxis(svg, axis) {
-  const inner = STRIP + labels() + EDGE, half = width / 2 - AXIS_HALF;
+  const inner = stripWidth() + labels() + EDGE, half = width / 2 - AXIS_HALF;
   for (const x of [inner, width / 2 + AXIS_HALF]) svg.append(draw("rect", { x, y: axis.top, width: half - inner, height: axis.bottom - axis.top, class: "ground" }));
   for (let k = Math.ceil(axis.from * 5); k <= Math.floor(axis.to * 5 + 1e-9); k++) {
     const y = yOf(k / 5, axis), word = k === 0 ? "origin" : k === 5 ? "front" : "";
@@ -95,8 +96,8 @@ function drawAxis(svg, axis) {
 
 /** @param {SVGElement} svg @param {Axis} axis @param {Strip} strip @param {ProfileData} trace @param {StripRef} ref @param {number} sign @param {number} top */
 function drawSide(svg, axis, strip, trace, ref, sign, top) {
-  const base = width / 2 + sign * AXIS_HALF, room = width / 2 - AXIS_HALF - STRIP - labels() - EDGE, x = (/** @type {number} */ load) => base + sign * Math.min(Math.max(load, 0) / top, 1) * room;
-  const zone = zoneOf(strip), outer = sign < 0 ? EDGE : width - EDGE - STRIP, lines = [draw("title", {}, roleText(strip.role))];
+  const base = width / 2 + sign * AXIS_HALF, room = width / 2 - AXIS_HALF - stripWidth() - labels() - EDGE, x = (/** @type {number} */ load) => base + sign * Math.min(Math.max(load, 0) / top, 1) * room;
+  const zone = zoneOf(strip), outer = sign < 0 ? EDGE : width - EDGE - stripWidth(), lines = [draw("title", {}, roleText(strip.role))];
   if (zone) lines.push(draw("rect", { x: Math.min(base, base + sign * room), width: room, y: yOf(zone, axis), height: yOf(-zone, axis) - yOf(zone, axis), class: "zone" }));
   const seen = trace.at.map((at, i) => i).filter(i => trace.load[i] !== null && trace.at[i] >= axis.from && trace.at[i] <= axis.to);
   const step = Math.abs(yOf(trace.at[1], axis) - yOf(trace.at[0], axis)) + .5;
@@ -120,8 +121,8 @@ function zoneOf(strip) {
 
 /** @param {Axis} axis @param {ProfileData} trace @param {StripRef} ref @param {number} x */
 function drawPicture(axis, trace, ref, x) {
-  const y0 = yOf(trace.upper, axis), y1 = yOf(trace.lower, axis), cut = { x, y: Math.max(y0, axis.top), width: STRIP, height: Math.min(y1, axis.bottom) - Math.max(y0, axis.top) };
-  const id = `cut-${ref[0]}-${ref[1]}`, picture = draw("image", { x, y: y0, width: STRIP, height: y1 - y0, preserveAspectRatio: "none", "clip-path": `url(#${id})`, href: pictureAddress(ref) });
+  const y0 = yOf(trace.upper, axis), y1 = yOf(trace.lower, axis), cut = { x, y: Math.max(y0, axis.top), width: stripWidth(), height: Math.min(y1, axis.bottom) - Math.max(y0, axis.top) };
+  const id = `cut-${ref[0]}-${ref[1]}`, picture = draw("image", { x, y: y0, width: stripWidth(), height: y1 - y0, preserveAspectRatio: "none", "clip-path": `url(#${id})`, href: pictureAddress(ref) });
   const frame = draw("rect", { ...cut, class: "frame" });
   if (!photoOf(ref[0]) || state.saved.some(p => p.id === ref[0])) return [frame];
   return [draw("clipPath", { id }, draw("rect", cut)), picture, frame];
@@ -132,7 +133,7 @@ const pictureAddress = ref => `./photos/${encodeURIComponent(ref[0])}/strips/${r
 
 /** @param {Axis} axis @param {Strip} strip @param {number} sign @param {(load: number) => number} x */
 function drawBands(axis, strip, sign, x) {
-  const edge = sign < 0 ? EDGE + STRIP + labels() : width - EDGE - STRIP - labels(), parts = [];
+  const edge = sign < 0 ? EDGE + stripWidth() + labels() : width - EDGE - stripWidth() - labels(), parts = [];
   let last = Infinity;
   for (const band of strip.bands) {
     if (band.rf < axis.from || band.rf > axis.to) continue;

@@ -67,11 +67,24 @@ function bandRow(strip, band, i) {
   const row = make("tr", { "data-band": i, onpointerenter: show },
     make("th", { scope: "row" }, make("button", { type: "button", "data-key": "band-" + i, onclick: show, onfocus: show, "aria-label": `Band ${i + 1}, ${band.hue_name}: show where it lies` },
       make("span", { class: "swatch", colour: css(band.lab) }), `${i + 1}. ${band.hue_name}`)));
-  const cells = [[rfText(band.rf, band.rf_interval), 1], [shareText(band.share, band.share_interval), 1], [band.retained ? "yes" : "no", 0],
-    [number(band.resolution_to_next, 2), 1], [number(band.half_width_rf, 3), 1], [number(band.asymmetry, 2), 1],
-    [band.hue_deg === null ? "–" : number(band.hue_deg, 0) + "°", 1]];
-  row.append(...cells.map(([text, right]) => make("td", { class: right ? "n" : "", text })));
+  row.append(withRange(rfText(band.rf, band.rf_interval)), withRange(shareText(band.share, band.share_interval)),
+    make("td", { text: band.retained ? "yes" : "no" }), make("td", { class: "n", text: number(band.resolution_to_next, 2) }));
   return row;
+}
+
+/** A value with its interval, which a narrow screen puts below it. @param {string} text */
+function withRange(text) {
+  const at = text.indexOf(" (");
+  return make("td", { class: "n" }, at < 0 ? text : text.slice(0, at), at >= 0 && make("span", { class: "range", text: text.slice(at) }));
+}
+
+/** @param {Strip} strip */
+function shapeTable(strip) {
+  if (!strip.bands.length) return null;
+  return make("details", {}, make("summary", { text: "Shape and hue of the bands" }), make("table", {},
+    head(["Band", "Width at half height, Rf", "Asymmetry", "Hue angle"]), make("tbody", {}, ...strip.bands.map((band, i) => make("tr", {},
+      make("th", { scope: "row", text: `${i + 1}. ${band.hue_name}` }), ...[number(band.half_width_rf, 3), number(band.asymmetry, 2),
+        band.hue_deg === null ? "–" : number(band.hue_deg, 0) + "°"].map(text => make("td", { class: "n", text })))))));
 }
 
 /** @param {string[]} names */
@@ -82,7 +95,7 @@ function bandTable(strip) {
   if (!strip.bands.length) return null;
   return make("div", { class: "scroll", tabindex: 0, role: "region", "aria-label": "Bands" }, make("table", { id: "bands" },
     make("caption", {}, make("span", { text: "Bands, lowest first, with 95 % intervals" })),
-    head(["Hue", "Rf", "Share", "Retained", "Resolution to the next", "Width at half height", "Asymmetry", "Hue angle"]),
+    head(["Hue", "Rf", "Share", "Retained", "Resolution to the next"]),
     make("tbody", {}, ...strip.bands.map((band, i) => bandRow(strip, band, i)))));
 }
 
@@ -203,7 +216,7 @@ function show() {
   byId("strip-words").textContent = stripText(strip);
   fill(byId("strip-problems"), problemList(strip.warnings, "warnings"));
   if (strip.profile.position.length > 1) showPlot(strip);
-  fill(byId("strip-tables"), bandTable(strip), reachTable(strip), facts(strip));
+  fill(byId("strip-tables"), bandTable(strip), shapeTable(strip), reachTable(strip), facts(strip));
   showPlace();
 }
 

@@ -30,6 +30,8 @@ const strandlineProfilePlot = (() => {
   /** @param {string} name */
   const colour = name => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
   const RGB = () => dark.matches ? ["#ff8a7a", "#7fd48a", "#8db4ff"] : ["#b3261e", "#1b7a33", "#1f56c4"];
+  /* Pixels of a letter's height: the plot grows with the page's text. */
+  const letter = () => parseFloat(getComputedStyle(document.documentElement).fontSize) || 16;
   const LAB = () => dark.matches ? ["#e0e0e0", "#ff9ad5", "#ffd166"] : ["#444444", "#b0247f", "#9a6a00"];
 
   /** @param {(number|null)[]} lab @returns {number|null} */
@@ -212,13 +214,13 @@ const strandlineProfilePlot = (() => {
       if (kinds[kind].ribbon) {
         ribbon(c, g.toDomYCoord(0), i => s.load[i] === null ? null : Math.max(g.toDomYCoord(s.load[i]), area.y));
       }
-      c.font = "12px " + getComputedStyle(document.body).fontFamily;
+      c.font = 0.75 * letter() + "px " + getComputedStyle(document.body).fontFamily;
       c.textAlign = "center";
       if (s.by_rf) {
         mark(c, area, g, 0, "origin", []);
         mark(c, area, g, 1, s.front_seen ? "front" : "front?", s.front_seen ? [] : [3, 3]);
       }
-      s.bands.forEach((b, i) => b.rf !== null && mark(c, area, g, b.rf, String(i + 1), [5, 4], 16));
+      s.bands.forEach((b, i) => b.rf !== null && mark(c, area, g, b.rf, String(i + 1), [5, 4], letter()));
     }
 
     /* Names of origin and front stand above the bands' numbers. */
@@ -231,10 +233,10 @@ const strandlineProfilePlot = (() => {
       c.strokeStyle = c.fillStyle = colour("--muted");
       c.setLineDash(dash);
       c.beginPath();
-      c.moveTo(x, area.y + 16 + down);
+      c.moveTo(x, area.y + letter() + down);
       c.lineTo(x, area.y + area.h);
       c.stroke();
-      c.fillText(text, x, area.y + 12 + down);
+      c.fillText(text, x, area.y + 0.75 * letter() + down);
       c.restore();
     }
 
@@ -277,12 +279,13 @@ const strandlineProfilePlot = (() => {
       graph = new Dygraph(box, rows, Object.assign({
         labels: k.labels, series: series, customBars: !!k.bars, colors: k.colours(), strokeWidth: 1.4,
         xlabel: s.by_rf ? "Rf" : "place along the strip, from its lower edge", ylabel: k.title, y2label: k.hue ? "hue angle" : "",
+        axisLabelFontSize: 0.8 * letter(), xLabelHeight: 1.15 * letter(), yLabelWidth: 1.15 * letter(),
         legend: "never", gridLineColor: colour("--grid"), axisLineColor: colour("--muted"),
         fillAlpha: .25, xRangePad: 0, highlightCircleSize: 4, animatedZooms: false,
         axes: {
-          x: { axisLabelFormatter: (/** @type {number} */ v) => number(v, 2) },
-          y: { axisLabelWidth: 44, axisLabelFormatter: (/** @type {number} */ v) => String(+v.toFixed(4)).replace("-", "\u2212") },
-          y2: { valueRange: [0, 390], axisLabelWidth: 58, drawGrid: false, ticker: () => [0, 90, 180, 270, 360].map(v => ({ v: v, label: v + "\u00b0" })) }
+          x: { axisLabelWidth: 3.5 * letter(), axisLabelFormatter: (/** @type {number} */ v) => number(v, 2) },
+          y: { axisLabelWidth: 2.75 * letter(), axisLabelFormatter: (/** @type {number} */ v) => String(+v.toFixed(4)).replace("-", "\u2212") },
+          y2: { valueRange: [0, 390], axisLabelWidth: 3.6 * letter(), drawGrid: false, ticker: () => [0, 90, 180, 270, 360].map(v => ({ v: v, label: v + "\u00b0" })) }
         },
         underlayCallback: underlay, drawCallback: (/** @type {any} */ g) => { graph = g; drawPicture(); },
         highlightCallback: (/** @type {Event} */ e, /** @type {number} */ x, /** @type {any} */ points, /** @type {number} */ row) => say(row, true)
