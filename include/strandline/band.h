@@ -43,6 +43,26 @@ struct sl_reach {
     double share;
 };
 
+/* What makes the intervals as wide as they are, as far as the next photo or the user can change it.
+ */
+enum sl_source {
+    SL_SOURCE_NOISE,  /* scatter across the strip: pixels, grain */
+    SL_SOURCE_LIGHT,  /* white and light under the bands */
+    SL_SOURCE_ORIGIN, /* where the ink line lies */
+    SL_SOURCE_FRONT,  /* where the front lies */
+    SL_SOURCE_BLUR,   /* of a narrow dark line */
+    SL_SOURCE_SCALE,  /* how long a millimetre is */
+    SL_SOURCE_PAPER,  /* the clean paper's own reflectance */
+    SL_SOURCE_COUNT,
+};
+
+/* The intervals as they would be with one source of error gone and all else, the values too, as it
+ * is. */
+struct sl_bands_without {
+    double rf_interval[SL_BANDS_MAX][2], share_interval[SL_BANDS_MAX][2]; /* band by band */
+    double retained_interval[2], bound_interval[2];
+};
+
 struct sl_bands {
     size_t count;
     struct sl_band item[SL_BANDS_MAX]; /* lowest first */
@@ -56,8 +76,10 @@ struct sl_bands {
     double noise;                     /* standard deviation of the summed load on clean paper */
     size_t smooth_count;              /* the smoothed summed load, same positions as the profile */
     double *smooth;
-    double *fitted;  /* the fitted summed load; NULL if no fit was made */
-    double goodness; /* reduced chi-square of the fit */
+    double *fitted;   /* the fitted summed load; NULL if no fit was made */
+    double goodness;  /* reduced chi-square of the fit */
+    bool has_without; /* not of a strip without ink or origin, nor of a loaded one */
+    struct sl_bands_without without[SL_SOURCE_COUNT];
 };
 
 /* Warnings: SL_W_BLANK, SL_W_SMEAR, SL_W_FIT, SL_W_SATURATED. Errors: SL_E_RANGE for a profile that

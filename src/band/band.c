@@ -39,6 +39,13 @@ struct extent {
     double paper; /* what one standard error of the paper's reflectance adds to the area */
 };
 
+static void extent_errors(const struct track *track, struct extent *extent)
+{
+    extent->paper = track_area_paper(track, extent->from, extent->to);
+    extent->se = hypot(track_area_se(track, extent->from, extent->to),
+                       track_area_light_se(track, extent->from, extent->to));
+}
+
 /* Dye lies where the smoothed load exceeds its error; clean paper beyond it is left out, so that
  * the light's error over the whole strip does not count. */
 static struct extent dye_extent(const struct track *track, const struct seeds *seeds)
@@ -56,9 +63,7 @@ static struct extent dye_extent(const struct track *track, const struct seeds *s
         extent.from = track->rf[first] - track->mm;
         extent.to = fmin(track->rf[last] + track->mm, 1.15 + 3.0 * track->front_se);
         extent.area = track_area(track, extent.from, extent.to);
-        extent.paper = track_area_paper(track, extent.from, extent.to);
-        extent.se = hypot(track_area_se(track, extent.from, extent.to),
-                          track_area_light_se(track, extent.from, extent.to));
+        extent_errors(track, &extent);
     }
     return extent;
 }
@@ -163,6 +168,42 @@ static sl_code keep_fitted(const struct track *track, const struct fit *fit, str
     }
     ret->goodness = fit->result.chi2 / fit->freedom;
     return SL_OK;
+}
+
+/* What the fit and what stands on the line say of the bands that were listed. */
+static void measure_bands(const struct sl_profile *profile, const struct track *track,
+                          const struct extent *extent, const struct fit *fit, struct sl_bands *ret)
+{
+    if (fit)
+        resolve_bands(profile, track, fit, extent->area, ret);
+    for (size_t k = 0; k < ret->count; k++)
+        part_from_streak(track, extent, &ret->item[k]);
+    struct bound_total total = {extent->area, extent->se, extent->paper};
+    bound_measure(track, fit, &total, ret);
+}
+
+/* All of it once more, from the same maxima and the same fit, with one source of error left out.
+ * Where that changes which bands there are, theirs is not told apart. */
+static void measure_without(const struct sl_profile *profile, const struct track *track,
+                            const struct seeds *seeds, struct extent extent, const struct fit *fit,
+                            enum sl_source source, struct sl_bands *ret)
+{
+    struct sl_bands_without *without = &ret->without[source];
+    struct track less = track_without(track, source);
+    struct sl_bands bands = {0};
+    extent_errors(&less, &extent);
+    list_bands(profile, &less, seeds, &extent, &bands);
+    measure_bands(profile, &less, &extent, fit, &bands);
+    const struct sl_band *item = bands.count == ret->count ? bands.item : ret->item;
+    for (size_t k = 0; k < ret->count; k++)
+        for (int i = 0; i < 2; i++) {
+            without->rf_interval[k][i] = item[k].rf_interval[i];
+            without->share_interval[k][i] = item[k].share_interval[i];
+        }
+    for (int i = 0; i < 2; i++) {
+        without->retained_interval[i] = bands.retained_interval[i];
+        without->bound_interval[i] = bands.bound_interval[i];
+    }
 }
 
 static void retained_colour(const struct sl_profile *profile, const struct track *track,
@@ -276,13 +317,12 @@ sl_code sl_bands_find(const struct sl_profile *profile, const struct sl_marks *m
         if (code)
             goto done;
         fitted = &fit;
-        resolve_bands(profile, &track, &fit, extent.area, &bands);
     }
-    for (size_t k = 0; k < bands.count; k++)
-        part_from_streak(&track, &extent, &bands.item[k]);
+    measure_bands(profile, &track, &extent, fitted, &bands);
+    for (int source = 0; source < SL_SOURCE_COUNT; source++)
+        measure_without(profile, &track, &seeds, extent, fitted, (enum sl_source)source, &bands);
+    bands.has_without = true;
     set_resolutions(&bands);
-    struct bound_total total = {extent.area, extent.se, extent.paper};
-    bound_measure(&track, fitted, &total, &bands);
     retained_colour(profile, &track, &bands);
     reach_measure(profile, &track, extent.area, &bands);
     bands.smeared = is_smeared(&bands);

@@ -124,7 +124,7 @@ sl_code track_make(const struct sl_profile *profile, const struct sl_marks *mark
     if (code)
         return code;
     size_t n = profile->count;
-    double *block = calloc(n, 13 * sizeof *block);
+    double *block = calloc(n, 14 * sizeof *block);
     if (!block)
         return sl_status_set(status, SL_E_MEMORY, "band", "Close other programs and try again.",
                              "There is not enough memory for the bands.");
@@ -137,6 +137,7 @@ sl_code track_make(const struct sl_profile *profile, const struct sl_marks *mark
     track.load = (double(*)[3])(block + 5 * n);
     track.load_se = (double(*)[3])(block + 8 * n);
     track.paper = block + 11 * n;
+    track.zero = block + 13 * n;
     fill(profile, marks, &track);
     track.step = (track.rf[n - 1] - track.rf[0]) / (double)(n - 1);
     track.correlation = fmax(profile->correlation_samples, 1.0);
@@ -152,6 +153,37 @@ void track_finish(struct track *track)
         return;
     free(track->block);
     *track = (struct track){0};
+}
+
+struct track track_without(const struct track *track, enum sl_source source)
+{
+    struct track less = *track;
+    switch (source) {
+    case SL_SOURCE_NOISE:
+        less.sum_se = track->zero;
+        break;
+    case SL_SOURCE_LIGHT:
+        less.light_se = track->zero;
+        break;
+    case SL_SOURCE_ORIGIN:
+        less.origin_se = 0.0;
+        break;
+    case SL_SOURCE_FRONT:
+        less.front_se = 0.0;
+        break;
+    case SL_SOURCE_BLUR:
+        less.sharp = true;
+        break;
+    case SL_SOURCE_SCALE:
+        less.mm_se = 0.0;
+        break;
+    case SL_SOURCE_PAPER:
+        less.paper = track->zero;
+        break;
+    case SL_SOURCE_COUNT:
+        break;
+    }
+    return less;
 }
 
 size_t track_at(const struct track *track, double rf)

@@ -24,12 +24,16 @@ struct track {
     double mm_se, ruled_se;
     double origin_se, front_se; /* in Rf, of the two ends of the scale */
     double noise;               /* of the sum on clean paper */
+    double *zero;               /* takes the place of an error that is left out */
+    bool sharp;                 /* blur is left out */
     void *block;
 };
 
 sl_code track_make(const struct sl_profile *profile, const struct sl_marks *marks, double length_mm,
                    struct track *ret, struct sl_status *status);
 void track_finish(struct track *track);
+/* The same track with one source of error left out; it borrows the arrays. */
+struct track track_without(const struct track *track, enum sl_source source);
 
 /* Sample nearest to `rf`, within the track. */
 size_t track_at(const struct track *track, double rf);

@@ -417,19 +417,24 @@ static void bound_is_part_of_retained(void **state)
 }
 
 /* A line that feeds a long streak without a valley: the streak is not the line's. */
+static struct maker streaked_strip(uint64_t seed)
+{
+    return (struct maker){.noise = 0.003,
+                          .seed = seed,
+                          .line_area = 0.04,
+                          .line_colour = BLUE,
+                          .streak_area = 0.2,
+                          .streak_end = 0.6,
+                          .streak_rate = 4.0,
+                          .streak_colour = BLUE};
+}
+
 static void origin_band_leaves_its_streak(void **state)
 {
     (void)state;
     for (uint64_t seed = 1; seed <= 10; seed++) {
         struct strip strip;
-        struct maker maker = {.noise = 0.003,
-                              .seed = seed,
-                              .line_area = 0.04,
-                              .line_colour = BLUE,
-                              .streak_area = 0.2,
-                              .streak_end = 0.6,
-                              .streak_rate = 4.0,
-                              .streak_colour = BLUE};
+        struct maker maker = streaked_strip(seed);
         strip_make(&maker, &strip);
         struct sl_bands bands = find(&strip, NULL);
         assert_true(bands.count > 0 && bands.item[0].retained);
@@ -525,6 +530,108 @@ static void no_scale_changes_little(void **state)
     strip_finish(&strip);
 }
 
+/* How far up dye is looked for hangs on the front's error a little. */
+static void assert_near(double value, double wanted)
+{
+    assert_between(value, wanted - 1e-4, wanted + 1e-4);
+}
+
+static void assert_same_intervals(const struct sl_bands *bands, enum sl_source source,
+                                  const struct sl_bands *without)
+{
+    const struct sl_bands_without *told = &bands->without[source];
+    assert_int_equal(bands->count, without->count);
+    for (int i = 0; i < 2; i++) {
+        for (size_t k = 0; k < bands->count; k++) {
+            assert_near(told->rf_interval[k][i], without->item[k].rf_interval[i]);
+            assert_near(told->share_interval[k][i], without->item[k].share_interval[i]);
+        }
+        assert_near(told->retained_interval[i], without->retained_interval[i]);
+        assert_near(told->bound_interval[i], without->bound_interval[i]);
+    }
+}
+
+/* What is told for a source of error gone is what a strip without it gives. */
+static void each_source_of_error_can_be_left_out(void **state)
+{
+    (void)state;
+    for (uint64_t seed = 1; seed <= 6; seed++) {
+        struct maker maker = random_strip(seed);
+        struct strip strip, less;
+        strip_make(&maker, &strip);
+        strip.marks.origin_sigma = 0.002;
+        strip.marks.front_sigma = 0.01;
+        strip.marks.paper_sigma = 0.03;
+        struct sl_bands bands = find(&strip, NULL);
+        assert_true(bands.has_without);
+        for (int k = 0; k < 3; k++) {
+            static const enum sl_source source[] = {SL_SOURCE_ORIGIN, SL_SOURCE_FRONT,
+                                                    SL_SOURCE_PAPER};
+            less = strip;
+            *(k == 0   ? &less.marks.origin_sigma
+              : k == 1 ? &less.marks.front_sigma
+                       : &less.marks.paper_sigma) = 0;
+            struct sl_bands without = find(&less, NULL);
+            assert_same_intervals(&bands, source[k], &without);
+            sl_bands_finish(&without);
+        }
+        sl_bands_finish(&bands);
+        strip_finish(&strip);
+    }
+}
+
+static double width(const double interval[2])
+{
+    return interval[1] - interval[0];
+}
+
+static void no_source_left_out_widens(void **state)
+{
+    (void)state;
+    for (uint64_t seed = 1; seed <= 10; seed++) {
+        struct maker maker = random_strip(seed);
+        struct strip strip;
+        struct sl_bands bands;
+        strip_make(&maker, &strip);
+        strip.marks.front_sigma = 0.01;
+        assert_int_equal(sl_bands_find(&strip.profile, &strip.marks, NAN, &bands, NULL, NULL),
+                         SL_OK);
+        for (int s = 0; s < SL_SOURCE_COUNT; s++) {
+            const struct sl_bands_without *w = &bands.without[s];
+            /* without noise the samples' weights change too, and the apex by a hair */
+            double allowed = s == SL_SOURCE_NOISE ? 1.05 : 1 + 1e-9;
+            for (size_t k = 0; k < bands.count; k++) {
+                assert_true(width(w->rf_interval[k]) <= allowed * width(bands.item[k].rf_interval));
+                assert_true(width(w->share_interval[k]) <=
+                            allowed * width(bands.item[k].share_interval));
+            }
+            assert_true(width(w->retained_interval) <= allowed * width(bands.retained_interval));
+        }
+        const struct sl_band *top = &bands.item[bands.count - 1];
+        assert_true(width(bands.without[SL_SOURCE_FRONT].rf_interval[bands.count - 1]) <
+                    width(top->rf_interval));
+        assert_true(width(bands.without[SL_SOURCE_BLUR].retained_interval) <
+                    width(bands.retained_interval));
+        sl_bands_finish(&bands);
+        strip_finish(&strip);
+    }
+}
+
+/* A streak passes the end of what counts as retained: where that is hangs on the scale. */
+static void a_scale_left_unknown_shows_on_a_streak(void **state)
+{
+    (void)state;
+    struct maker maker = streaked_strip(4);
+    struct strip strip;
+    struct sl_bands bands;
+    strip_make(&maker, &strip);
+    assert_int_equal(sl_bands_find(&strip.profile, &strip.marks, NAN, &bands, NULL, NULL), SL_OK);
+    assert_true(width(bands.without[SL_SOURCE_SCALE].retained_interval) <
+                width(bands.retained_interval));
+    sl_bands_finish(&bands);
+    strip_finish(&strip);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -548,6 +655,9 @@ int main(void)
         cmocka_unit_test(hidden_part_is_left_out),
         cmocka_unit_test(profile_that_is_not_finite_is_refused),
         cmocka_unit_test(no_scale_changes_little),
+        cmocka_unit_test(each_source_of_error_can_be_left_out),
+        cmocka_unit_test(no_source_left_out_widens),
+        cmocka_unit_test(a_scale_left_unknown_shows_on_a_streak),
     };
     gsl_set_error_handler_off();
     return cmocka_run_group_tests(tests, NULL, NULL);
