@@ -8,7 +8,6 @@
 #include <string.h>
 
 #define FONT_FAMILY "DejaVu Sans"
-#define LINE_HEIGHT 1.32 /* baseline to baseline, parts of the type size */
 #define WHERE "figure/canvas"
 
 static sl_code no_memory(struct sl_status *status)
@@ -321,7 +320,7 @@ double canvas_paragraph(struct canvas *canvas, struct type_style style, double x
                            : g_strndup(clean + line->start_index, (gsize)line->length);
         canvas_text(canvas, style, TEXT_START, x, y, last ? width : 0, g_strchomp(piece));
         g_free(piece);
-        y += style.size * LINE_HEIGHT;
+        y += style.size * CANVAS_LINE_HEIGHT;
     }
     g_object_unref(layout);
     g_free(clean);

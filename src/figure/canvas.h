@@ -54,6 +54,8 @@ struct type_style {
     struct paint paint;
 };
 
+#define CANVAS_LINE_HEIGHT 1.32 /* baseline to baseline, parts of the type size */
+
 enum text_align { TEXT_START, TEXT_MIDDLE, TEXT_END };
 
 sl_code canvas_create(const struct canvas_setup *setup, struct canvas **ret,

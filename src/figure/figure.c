@@ -81,12 +81,9 @@ sl_code sl_figure_review(const struct sl_document *document, const struct sl_pai
                          enum sl_review_shape shape, const char *path, struct sl_warnings *warnings,
                          struct sl_status *status)
 {
-    bool portrait = shape == SL_REVIEW_PORTRAIT;
-    struct sl_figure_options options = {.width_px = portrait ? 1080 : 1920,
-                                        .height_px = portrait ? 1920 : 1080};
-    struct figure_target target = {SL_FIGURE_PNG, &options, ""};
+    struct figure_target target = {SL_FIGURE_PNG, NULL, ""};
     struct figure_bytes figure = {0};
-    sl_code code = figure_draw_pair(document, pair, &target, &figure, warnings, status);
+    sl_code code = figure_draw_review(document, pair, shape, &target, &figure, warnings, status);
     return save(code, &figure, path, status);
 }
 

@@ -20,10 +20,6 @@
 #define LABEL_HEIGHT 32.0
 #define GAP 6.0
 
-/* What stays at the origin is lit up in a colour that no paper has. */
-#define PAINT_STAYS ((struct paint){{255, 196, 0}, 0.28})
-#define PAINT_STAYS_EDGE ((struct paint){{150, 105, 0}, 1})
-
 struct side {
     const struct sl_reading *reading;
     const struct sl_strip *strip;
@@ -96,21 +92,9 @@ static void draw_head(const struct sheet *s)
                 "dried first");
 }
 
-/* Half the ink line's width + 1 mm, as the retained share is defined; without a scale the line's
- * width stands for the millimetre. In the axis' own measure. */
-static double retained_reach(const struct side *side)
-{
-    const struct sl_marks *marks = &side->strip->marks;
-    double mm = isfinite(side->strip->length_mm) && side->strip->length_mm > 0
-                    ? 1 / side->strip->length_mm
-                    : marks->line_width;
-    double reach = marks->line_width / 2 + mm;
-    return side->trace.by_rf ? reach / (marks->front - marks->origin) : reach;
-}
-
 static void draw_origin_zone(const struct sheet *s, const struct side *side)
 {
-    double reach = retained_reach(side);
+    double reach = origin_zone(side->strip, &side->trace);
     if (!s->by_rf || !isfinite(reach) || reach <= 0)
         return;
     double top = axis_within(&s->along, reach), bottom = axis_within(&s->along, -reach);

@@ -43,6 +43,12 @@ double axis_to(const struct trace *trace);
 /* The place of a value, held inside the axis. */
 double axis_within(const struct axis *axis, double value);
 
+/* What stays at the origin is lit up in a colour that no paper has. */
+#define PAINT_STAYS ((struct paint){{255, 196, 0}, 0.28})
+#define PAINT_STAYS_EDGE ((struct paint){{150, 105, 0}, 1})
+/* Half the zone around the origin where dye is retained, in the trace's own measure. */
+double origin_zone(const struct sl_strip *strip, const struct trace *trace);
+
 /* Round steps (1, 2, 5) inside from..to, about `wanted` of them. */
 struct ticks {
     size_t count;

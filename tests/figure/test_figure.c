@@ -47,10 +47,17 @@ static struct figure_bytes draw(const struct sample *s, enum subject subject, si
     return figure;
 }
 
+struct svg_line {
+    double size, y;
+    char words[128];
+};
+
 /* What a parser finds in an SVG. */
 struct svg {
     GString *text; /* of all <text>, a line each */
     GString *title;
+    GArray *lines; /* struct svg_line */
+    struct svg_line line;
     unsigned images, gradients, nans;
     bool in_text, in_title;
     double width, height;
@@ -69,6 +76,10 @@ static void svg_start(GMarkupParseContext *context, const char *name, const char
     for (size_t i = 0; keys[i]; i++) {
         bool number = strcmp(keys[i], "href") != 0; /* base64 may spell anything */
         svg->nans += number && (strstr(values[i], "nan") || strstr(values[i], "inf"));
+        if (strcmp(keys[i], "font-size") == 0)
+            svg->line.size = g_ascii_strtod(values[i], NULL);
+        if (strcmp(keys[i], "y") == 0)
+            svg->line.y = g_ascii_strtod(values[i], NULL);
         if (strcmp(name, "svg") == 0 && strcmp(keys[i], "width") == 0)
             svg->width = g_ascii_strtod(values[i], NULL);
         if (strcmp(name, "svg") == 0 && strcmp(keys[i], "height") == 0)
@@ -85,6 +96,8 @@ static void svg_text(GMarkupParseContext *context, const char *text, gsize count
     if (svg->in_text) {
         g_string_append_len(svg->text, text, (gssize)count);
         g_string_append_c(svg->text, '\n');
+        snprintf(svg->line.words, sizeof svg->line.words, "%.*s", (int)count, text);
+        g_array_append_val(svg->lines, svg->line);
     }
     if (svg->in_title)
         g_string_append_len(svg->title, text, (gssize)count);
@@ -102,7 +115,9 @@ static void svg_end(GMarkupParseContext *context, const char *name, gpointer dat
 static struct svg svg_parse(const struct figure_bytes *figure)
 {
     static const GMarkupParser parser = {svg_start, svg_end, svg_text, NULL, NULL};
-    struct svg svg = {.text = g_string_new(NULL), .title = g_string_new(NULL)};
+    struct svg svg = {.text = g_string_new(NULL),
+                      .title = g_string_new(NULL),
+                      .lines = g_array_new(FALSE, FALSE, sizeof(struct svg_line))};
     GMarkupParseContext *context = g_markup_parse_context_new(&parser, 0, &svg, NULL);
     assert_true(g_markup_parse_context_parse(context, figure->bytes, (gssize)figure->count, NULL));
     assert_true(g_markup_parse_context_end_parse(context, NULL));
@@ -112,6 +127,7 @@ static struct svg svg_parse(const struct figure_bytes *figure)
 
 static void svg_finish(struct svg *svg)
 {
+    g_array_free(svg->lines, TRUE);
     g_string_free(svg->text, TRUE);
     g_string_free(svg->title, TRUE);
 }
@@ -220,6 +236,79 @@ static void pair_says_only_where_the_wet_strip_surely_kept_too_little(void **sta
     s->pair.immediate_bound_interval[1] = high;
     svg_finish(&svg);
     free(figure.bytes);
+}
+
+static const struct {
+    enum sl_review_shape shape;
+    double width, height;
+} reviews[] = {{SL_REVIEW_LANDSCAPE, 1920, 1080}, {SL_REVIEW_PORTRAIT, 1080, 1920}};
+
+static struct svg review_svg(const struct sample *s, enum sl_review_shape shape)
+{
+    struct figure_target target = {SL_FIGURE_SVG, &usual, ""};
+    struct figure_bytes figure = {0};
+    struct sl_status status = {0};
+    assert_int_equal(
+        figure_draw_review(&s->document, &s->pair, shape, &target, &figure, NULL, &status), SL_OK);
+    struct svg svg = svg_parse(&figure);
+    free(figure.bytes);
+    assert_int_equal(svg.nans, 0);
+    return svg;
+}
+
+static struct svg_line line_of(const struct svg *svg, const char *words)
+{
+    for (guint i = 0; i < svg->lines->len; i++) {
+        struct svg_line line = g_array_index(svg->lines, struct svg_line, i);
+        if (strstr(line.words, words))
+            return line;
+    }
+    fail_msg("the figure does not say \"%s\": %s", words, svg->text->str);
+    return (struct svg_line){0};
+}
+
+/* What is read on a phone: a thirtieth of the shorter side and more. */
+static void review_has_large_words(void **state)
+{
+    struct sample *s = *state;
+    char index[64], level[64];
+    snprintf(level, sizeof level, "%s", words_level(&s->pair));
+    words_index(s->pair.index, s->pair.index_interval, index, sizeof index);
+    const char *main_words[] = {"dipped at once",     "dried first", level, index,
+                                words_hold(&s->pair), "What stays: "};
+    for (size_t k = 0; k < 2; k++) {
+        struct svg svg = review_svg(s, reviews[k].shape);
+        assert_float_equal(svg.width, reviews[k].width, 0.01);
+        assert_float_equal(svg.height, reviews[k].height, 0.01);
+        for (size_t i = 0; i < sizeof main_words / sizeof *main_words; i++)
+            if (*main_words[i])
+                assert_true(line_of(&svg, main_words[i]).size >= 1080 / 30.0);
+        assert_says(&svg, "This is an indicator");
+        for (guint i = 0; i < svg.lines->len; i++)
+            assert_true(g_array_index(svg.lines, struct svg_line, i).size >= 1080 / 45.0);
+        svg_finish(&svg);
+    }
+}
+
+/* The verdict's words end above the caution, and the caution inside the picture. */
+static void review_has_room_for_the_longest_words(void **state)
+{
+    struct sample *s = *state;
+    s->pair.level = SL_LEVEL_UNDECIDED;
+    s->pair.decided = false;
+    s->pair.dried_bound_interval[0] = SL_BOUND_LIMIT + 0.01;
+    s->pair.dried_bound_interval[1] = 0.6;
+    s->pair.hold = SL_HOLD_AS_IT_DRIES;
+    for (size_t k = 0; k < 2; k++) {
+        struct svg svg = review_svg(s, reviews[k].shape);
+        struct svg_line caution = line_of(&svg, "This is an indicator");
+        struct svg_line last = line_of(&svg, "resistant.");
+        struct svg_line end = g_array_index(svg.lines, struct svg_line, svg.lines->len - 1);
+        assert_true(line_of(&svg, "Partial or").size >= 1080 / 30.0);
+        assert_true(last.y + caution.size < caution.y);
+        assert_true(end.y < reviews[k].height - 20);
+        svg_finish(&svg);
+    }
 }
 
 static void overlay_marks_shared_dyes(void **state)
@@ -514,6 +603,8 @@ int main(void)
         WITH_SAMPLE(blank_strip_says_so),
         WITH_SAMPLE(pair_gives_verdict_and_caution),
         WITH_SAMPLE(pair_says_only_where_the_wet_strip_surely_kept_too_little),
+        WITH_SAMPLE(review_has_large_words),
+        WITH_SAMPLE(review_has_room_for_the_longest_words),
         WITH_SAMPLE(overlay_marks_shared_dyes),
         WITH_SAMPLE(normalised_overlay_ends_at_one),
         WITH_SAMPLE(ribbon_stands_in_for_the_picture),
