@@ -11,6 +11,10 @@
 SL_API sl_code sl_write_file(const char *path, const void *bytes, size_t count,
                              struct sl_status *status);
 
+/* The image in sRGB, brought down to `width` x `height` px (each at most the image's own) by means
+ * of linear light. `ret->rgb` is for free(). SL_E_MEMORY. */
+SL_API sl_code sl_picture_of_image(const struct sl_image *image, int width, int height,
+                                   struct sl_picture *ret, struct sl_status *status);
 /* A picture as the bytes of a file, for free(). `quality` of the JPEG: 1..100. */
 SL_API sl_code sl_picture_png(const struct sl_picture *picture, void **ret, size_t *ret_bytes,
                               struct sl_status *status);
@@ -36,6 +40,14 @@ SL_API sl_code sl_figure_pair(const struct sl_document *document, const struct s
                               enum sl_figure_format format, const struct sl_figure_options *options,
                               const char *path, struct sl_warnings *warnings,
                               struct sl_status *status);
+/* How a strip was read, a panel a step, on one axis along the strip: found in the photo,
+ * straightened, light taken out, reflectance, load, bands. `photo` is the one that the reading is
+ * of, opened by the caller. A reading that was loaded from JSON is drawn as well. Errors: what
+ * decoding gives, SL_E_MEMORY, SL_E_WRITE. */
+SL_API sl_code sl_figure_steps(struct sl_photo *photo, const struct sl_reading *reading,
+                               size_t strip, enum sl_figure_format format,
+                               const struct sl_figure_options *options, const char *path,
+                               struct sl_warnings *warnings, struct sl_status *status);
 /* The pair as a picture for a review, PNG: 1920 x 1080 or 1080 x 1920, in few words that can be read
  * on a phone. */
 enum sl_review_shape { SL_REVIEW_LANDSCAPE, SL_REVIEW_PORTRAIT };

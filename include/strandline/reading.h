@@ -119,6 +119,11 @@ SL_API sl_code sl_reader_wake(struct sl_reader *reader, struct sl_status *status
 /* Gives back all memory that can be had again from the file. */
 SL_API void sl_reader_rest(struct sl_reader *reader);
 
+/* A sheet as a small picture, its rows' first at the upper end, in the outline's proportions, its
+ * values taken for linear light. `ret->rgb` is for free(). SL_E_MEMORY. */
+SL_API sl_code sl_picture_of_sheet(const struct sl_sheet *sheet, const struct sl_outline *outline,
+                                   struct sl_picture *ret, struct sl_status *status);
+
 /* Whether no ink was found: nothing of the strip's numbers but its geometry means anything. */
 SL_API bool sl_strip_is_blank(const struct sl_strip *strip);
 

@@ -49,6 +49,7 @@ struct cli_options {
     char **input;
     enum cli_form form;
     const char *output, *csv_bands, *csv_profiles, *html; /* files; NULL: not wanted */
+    bool steps;                                           /* figures of how strips were read */
     const char *figures;                                  /* folder; NULL: not wanted */
     unsigned figure_formats;                              /* bits 1u << enum sl_figure_format */
     bool normalise, quiet, help, no_open;

@@ -65,11 +65,12 @@ static void label_of(const struct sl_document *document, size_t photo, char ret[
         snprintf(ret, STEM_MAX + 32, "%s", stem);
 }
 
-/* What one figure is of: an overlay, a pair or a strip. */
+/* What one figure is of: an overlay, a pair or a strip, or how a strip was read from its photo. */
 struct subject {
     const struct sl_overlay *overlay;
     const struct sl_pair *pair;
     struct sl_strip_ref strip;
+    struct sl_photo *photo; /* NULL: not how it was read */
 };
 
 static sl_code draw(struct cli_session *session, const struct subject *subject,
@@ -88,6 +89,9 @@ static sl_code draw(struct cli_session *session, const struct subject *subject,
                                  status);
     else if (subject->pair)
         code = sl_figure_pair(document, subject->pair, format, &options, path, &warnings, status);
+    else if (subject->photo)
+        code = sl_figure_steps(subject->photo, document->reading[subject->strip.photo],
+                               subject->strip.strip, format, &options, path, &warnings, status);
     else
         code = sl_figure_strip(document->reading[subject->strip.photo], subject->strip.strip,
                                format, &options, path, &warnings, status);
@@ -131,6 +135,45 @@ static bool emit_strips(struct cli_session *session, size_t photo)
     return true;
 }
 
+/* The photo that the reading is of; a saved reading's may have moved or changed. */
+static sl_code open_again(const struct sl_reading *reading, struct sl_photo **ret,
+                          struct sl_status *status)
+{
+    const char *file = reading->photo.file;
+    sl_code code = sl_photo_open(file, ret, NULL, status);
+    if (code != SL_OK || strcmp(sl_photo_info(*ret)->sha256, reading->photo.sha256) == 0)
+        return code;
+    sl_photo_close(*ret);
+    *ret = NULL;
+    return sl_status_set(status, SL_E_NO_FILE, "cli/figures", "Read the photo anew.",
+                         "How the strips were read can't be drawn: %s is not the photo that the "
+                         "saved reading was made of",
+                         file);
+}
+
+static bool emit_steps(struct cli_session *session, size_t photo)
+{
+    const struct sl_reading *reading = session->document.reading[photo];
+    char label[STEM_MAX + 32], name[STEM_MAX + 64];
+    struct subject subject = {.strip = {photo, 0}};
+    struct sl_status status;
+    if (!reading->strip_count)
+        return true;
+    if (open_again(reading, &subject.photo, &status) != SL_OK) {
+        cli_fail(session, reading->photo.file, &status);
+        return true; /* the other photos' can still be drawn */
+    }
+    bool written = true;
+    label_of(&session->document, photo, label);
+    for (size_t i = 0; written && i < reading->strip_count; i++) {
+        subject.strip.strip = i;
+        snprintf(name, sizeof name, "%s-steps-%zu", label, i + 1);
+        written = emit(session, &subject, name);
+    }
+    sl_photo_close(subject.photo);
+    return written;
+}
+
 static bool emit_pairs(struct cli_session *session)
 {
     const struct sl_document *document = &session->document;
@@ -159,6 +202,6 @@ void cli_emit_figures(struct cli_session *session, const struct sl_overlay *over
     if ((overlay && !emit(session, &all, "overlay")) || !emit_pairs(session))
         return;
     for (size_t i = 0; i < session->document.reading_count; i++)
-        if (!emit_strips(session, i))
+        if (!emit_strips(session, i) || (session->options->steps && !emit_steps(session, i)))
             return;
 }

@@ -21,6 +21,7 @@ enum id {
     ID_FIGURES,
     ID_FIGURE_FORMAT,
     ID_NORMALISE,
+    ID_STEPS,
     ID_CORNERS,
     ID_ORIGIN,
     ID_FRONT,
@@ -67,6 +68,8 @@ static const struct entry table[] = {
      NULL},
     {"figure-format", ID_FIGURE_FORMAT, required_argument, CLI_READERS, "LIST",
      "any of png,svg,pdf (default png)", NULL},
+    {"steps", ID_STEPS, no_argument, CLI_READ | CLI_PAIR, "",
+     "with --figures: also draw how each strip was read", NULL},
     {"normalise", ID_NORMALISE, no_argument, CLI_OVERLAY, "", "draw every trace to the same height",
      NULL},
     {"corners", ID_CORNERS, required_argument, CLI_READERS, "X,Y,X,Y,X,Y,X,Y",
@@ -325,6 +328,9 @@ static sl_code set_option(enum id id, const char *text, struct cli_options *o,
         return SL_OK;
     case ID_FIGURE_FORMAT:
         return parse_formats(text, &o->figure_formats, status);
+    case ID_STEPS:
+        o->steps = true;
+        return SL_OK;
     case ID_NORMALISE:
         o->normalise = true;
         return SL_OK;
@@ -381,6 +387,9 @@ static sl_code check_whole(struct cli_options *o, const struct cli_verb *verb,
     if (o->figure_formats && !o->figures)
         return sl_status_set(status, SL_E_USAGE, WHERE, "Name the folder with --figures DIR.",
                              "--figure-format was given without a folder for the figures");
+    if (o->steps && !o->figures)
+        return sl_status_set(status, SL_E_USAGE, WHERE, "Name the folder with --figures DIR.",
+                             "--steps was given without a folder for the figures");
     if (!o->figure_formats)
         o->figure_formats = 1u << SL_FIGURE_PNG;
     if (verb->bit == CLI_OVERLAY)

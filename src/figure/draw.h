@@ -30,6 +30,9 @@ sl_code figure_draw_review(const struct sl_document *document, const struct sl_p
 sl_code figure_draw_overlay(const struct sl_document *document, const struct sl_overlay *overlay,
                             const struct figure_target *target, struct figure_bytes *ret,
                             struct sl_warnings *warnings, struct sl_status *status);
+sl_code figure_draw_steps(struct sl_photo *photo, const struct sl_reading *reading, size_t strip,
+                          const struct figure_target *target, struct figure_bytes *ret,
+                          struct sl_warnings *warnings, struct sl_status *status);
 
 /* Size of a figure: `usual` units unless the options ask for another; never smaller than usual. */
 struct figure_size {

@@ -67,6 +67,16 @@ sl_code sl_figure_strip(const struct sl_reading *reading, size_t strip,
     return save(code, &figure, path, status);
 }
 
+sl_code sl_figure_steps(struct sl_photo *photo, const struct sl_reading *reading, size_t strip,
+                        enum sl_figure_format format, const struct sl_figure_options *options,
+                        const char *path, struct sl_warnings *warnings, struct sl_status *status)
+{
+    struct figure_target target = {format, options, ""};
+    struct figure_bytes figure = {0};
+    sl_code code = figure_draw_steps(photo, reading, strip, &target, &figure, warnings, status);
+    return save(code, &figure, path, status);
+}
+
 sl_code sl_figure_pair(const struct sl_document *document, const struct sl_pair *pair,
                        enum sl_figure_format format, const struct sl_figure_options *options,
                        const char *path, struct sl_warnings *warnings, struct sl_status *status)

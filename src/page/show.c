@@ -117,67 +117,6 @@ enum MHD_Result page_get_reading(struct sl_page *page, struct page_request *requ
     return page_answer_bytes(request, &reply, text, strlen(text));
 }
 
-/* Encoded sRGB of linear light by a table: 4096 steps of its square root are finer than 8 bits. */
-enum { STEPS = 4096 };
-static void make_table(uint8_t table[STEPS])
-{
-    for (int i = 0; i < STEPS; i++) {
-        double root = (double)i / (STEPS - 1);
-        table[i] = (uint8_t)lrint(255 * fmin(fmax(sl_srgb_encode(root * root), 0), 1));
-    }
-}
-
-static uint8_t look_up(const uint8_t table[STEPS], double linear)
-{
-    return table[lrint(sqrt(fmin(fmax(linear, 0), 1)) * (STEPS - 1))];
-}
-
-/* Adds `count` columns of a row to the sums of the picture's columns under them. */
-static void add_row(const float *row, int from, int to, double *sum, int *seen)
-{
-    for (int x = 0; x < from; x++) {
-        int column = (int)((long)x * to / from);
-        for (int k = 0; k < 3; k++)
-            sum[3 * column + k] += (double)row[3 * x + k];
-        seen[column]++;
-    }
-}
-
-/* The image in sRGB, brought down to `width` x `height` by means of linear light. */
-static sl_code to_srgb(const struct sl_image *image, int width, int height, struct sl_picture *ret,
-                       struct sl_status *status)
-{
-    uint8_t table[STEPS];
-    uint8_t *rgb = malloc((size_t)width * (size_t)height * 3);
-    float *row = malloc((size_t)image->width * 3 * sizeof *row);
-    double *sum = calloc((size_t)width, 3 * sizeof *sum);
-    int *seen = calloc((size_t)width, sizeof *seen);
-    bool room = rgb && row && sum && seen;
-    make_table(table);
-    for (int y = 0, from = 0; room && y < height; y++) {
-        int to = (int)((long)(y + 1) * image->height / height);
-        memset(sum, 0, (size_t)width * 3 * sizeof *sum);
-        memset(seen, 0, (size_t)width * sizeof *seen);
-        for (; from < to; from++) {
-            sl_image_row_linear(image, from, row);
-            add_row(row, image->width, width, sum, seen);
-        }
-        for (int i = 0; i < 3 * width; i++)
-            rgb[(size_t)y * (size_t)width * 3 + (size_t)i] =
-                look_up(table, seen[i / 3] ? sum[i] / seen[i / 3] : 0);
-    }
-    free(row);
-    free(sum);
-    free(seen);
-    if (!room) {
-        free(rgb);
-        return sl_status_set(status, SL_E_MEMORY, "page/picture", "Close other programs.",
-                             "There is not enough memory for the photo's picture.");
-    }
-    *ret = (struct sl_picture){width, height, rgb};
-    return SL_OK;
-}
-
 /* The photo of the request with a reference, or NULL. */
 static struct page_photo *hold_photo(struct sl_page *page, struct page_request *request)
 {
@@ -214,7 +153,7 @@ static sl_code draw_look(struct page_photo *photo, int side, void **ret, size_t 
         double scale = longer > side ? (double)side / longer : 1;
         int width = (int)fmax(1, floor(image.width * scale));
         int height = (int)fmax(1, floor(image.height * scale));
-        code = to_srgb(&image, width, height, &picture, status);
+        code = sl_picture_of_image(&image, width, height, &picture, status);
     }
     if (code == SL_OK)
         code = sl_picture_jpeg(&picture, JPEG_QUALITY, ret, ret_bytes, status);
@@ -236,7 +175,7 @@ static sl_code draw_region(struct page_photo *photo, struct sl_rect rect, void *
     if (code == SL_OK)
         code = sl_photo_region(pixels, rect, &image, status);
     if (code == SL_OK)
-        code = to_srgb(&image, image.width, image.height, &picture, status);
+        code = sl_picture_of_image(&image, image.width, image.height, &picture, status);
     if (code == SL_OK)
         code = sl_picture_png(&picture, ret, ret_bytes, status);
     sl_image_finish(&image);

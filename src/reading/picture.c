@@ -40,7 +40,7 @@ static double aspect(const struct sl_outline *o)
     return length > 0 ? width / length : 1;
 }
 
-sl_code sl_picture_make(const struct sl_sheet *sheet, const struct sl_outline *outline,
+sl_code sl_picture_of_sheet(const struct sl_sheet *sheet, const struct sl_outline *outline,
                         struct sl_picture *ret, struct sl_status *status)
 {
     int height = sheet->rows < PICTURE_HEIGHT_MAX ? sheet->rows : PICTURE_HEIGHT_MAX;

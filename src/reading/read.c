@@ -296,7 +296,7 @@ static sl_code measure(struct sl_read_run *run, struct sl_read_item *item, struc
         code = sl_bands_find(&strip->profile, &strip->marks, strip->length_mm, &strip->bands,
                              &strip->warnings, status);
     if (code == SL_OK)
-        code = sl_picture_make(&item->sheet, &item->outline, &strip->picture, status);
+        code = sl_picture_of_sheet(&item->sheet, &item->outline, &strip->picture, status);
     return code;
 }
 

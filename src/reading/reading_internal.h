@@ -97,8 +97,4 @@ void sl_read_sort(struct sl_read_item *items, size_t count);
 /* Frees the strips of a reading and leaves it without any. */
 void sl_reading_drop_strips(struct sl_reading *reading);
 
-/* The straightened strip as a small picture, light removed, first row at the upper end. */
-sl_code sl_picture_make(const struct sl_sheet *sheet, const struct sl_outline *outline,
-                        struct sl_picture *ret, struct sl_status *status);
-
 #endif

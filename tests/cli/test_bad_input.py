@@ -262,6 +262,8 @@ def bad_usage(run):
         (["overlay", "--json-lines", "a.jpg"], "--json-lines"),
         (["read", "--json", "--json-lines", "a.jpg"], "--json-lines"),
         (["read", "a.jpg", "--figure-format", "png"], "--figures"),
+        (["read", "a.jpg", "--steps"], "--figures"),
+        (["overlay", "a.jpg", "--figures", "f", "--steps"], "--steps"),
         (["read", "a.jpg", "--figures", "f", "--figure-format", "gif"], "gif"),
         (["read", "a.jpg", "--colour", "sometimes"], "sometimes"),
         (["read", "a.jpg", "--roles", "wet"], "wet"),

@@ -151,6 +151,37 @@ def figures_of_photos_with_one_name(run):
          ["a-photo-2-strip-1.png", "a-strip-1.png", "overlay.png"], "figures")
 
 
+def how_it_was_read_is_drawn(run):
+    photo = run.draw("single", "a.jpg")
+    done = run.strandline("read", photo, "--figures", "f", "--steps", "--figure-format", "svg")
+    same((done.code, done.err), (0, ""), "exit code and errors")
+    same(sorted(os.listdir(run.path("f"))), ["a-steps-1.svg", "a-strip-1.svg"], "figures")
+    root = xml.etree.ElementTree.parse(run.path("f/a-steps-1.svg")).getroot()
+    text = [t.text for t in root.iter("{http://www.w3.org/2000/svg}text")]
+    for step in ("Found", "Straight", "Light", "Reflectance", "Load", "Bands"):
+        holds(any(step in line for line in text), f"no step {step} among {text}")
+    pictures = list(root.iter("{http://www.w3.org/2000/svg}image"))
+    same(len(pictures), 3, "pictures: the photo, the strip before and after the light was removed")
+    bands = run.strandline("read", "--json", photo).document()["photos"][0]["strips"][0]["bands"]
+    same([t for t in text if t.startswith("Rf ")],
+         [f"Rf {b['rf']:.2f}" for b in reversed(bands)], "bands named, the uppermost first")
+
+
+def how_it_was_read_wants_the_photo_that_was_read(run):
+    photo = run.draw("single", "a.jpg")
+    run.strandline("read", "--json", photo, "--output", "a.json")
+    done = run.strandline("read", "a.json", "--figures", "f", "--steps")
+    same((done.code, done.err), (0, ""), "exit code and errors while the photo is there")
+    run.draw("dried", "a.jpg")
+    done = run.strandline("read", "a.json", "--figures", "f", "--steps")
+    one_sentence(done, "a.jpg", "not the photo")
+    holds("a-strip-1.png" in os.listdir(run.path("f")), "the strip's own figure was not drawn")
+    os.remove(photo)
+    done = run.strandline("read", "a.json", "--figures", "f", "--steps")
+    one_sentence(done, "a.jpg")
+    holds(done.code != 0, "exit code")
+
+
 def a_saved_reading_gives_the_same_numbers(run):
     photo = run.draw("pair", "a.jpg")
     first = run.strandline("pair", "--json", photo, "--ink", "Harbour", "--dip-s", "12",
@@ -316,7 +347,8 @@ TESTS = [
     json_is_indented_at_a_terminal,
     json_lines_are_a_document_each, output_goes_to_a_file_instead,
     tables_hold_all_bands_and_samples, the_report_needs_nothing_else, figures_of_all_kinds,
-    figures_of_photos_with_one_name, a_saved_reading_gives_the_same_numbers,
+    figures_of_photos_with_one_name, how_it_was_read_is_drawn,
+    how_it_was_read_wants_the_photo_that_was_read, a_saved_reading_gives_the_same_numbers,
     photos_and_readings_lie_on_one_axis, inks_are_told_once_or_for_each, conditions_travel,
     colour_on_a_terminal_only, progress_on_a_terminal_only, standard_output_closed,
     an_interrupt_leaves_nothing_half, files_appear_whole, examples_of_the_documents_work,

@@ -104,7 +104,7 @@ static void a_picture_keeps_the_strips_shape_and_has_the_upper_end_first(void **
     struct sl_sheet sheet = {.columns = COLUMNS, .rows = ROWS, .rgb = rgb};
     struct sl_outline outline = outline_at(0, 0, 30);
     struct sl_picture picture = {0};
-    assert_int_equal(sl_picture_make(&sheet, &outline, &picture, NULL), SL_OK);
+    assert_int_equal(sl_picture_of_sheet(&sheet, &outline, &picture, NULL), SL_OK);
     assert_int_equal(picture.height, ROWS);
     assert_int_equal(picture.width, ROWS / 5);
     assert_int_equal(picture.rgb[0], 255);
