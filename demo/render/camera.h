@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /*
- * A pinhole camera above the table. Pixel (0, 0) is the centre of the upper left pixel as
- * displayed.
+ * A camera above the table: a pinhole, and a lens that shows what lies far from the middle a little
+ * too near to it (barrel) or too far out (pincushion). Pixel (0, 0) is the centre of the upper left
+ * pixel as displayed.
  */
 #ifndef RENDER_CAMERA_H
 #define RENDER_CAMERA_H
@@ -10,6 +11,7 @@
 
 struct camera {
     double centre_x_px, centre_y_px, focal_px;
+    double bend_per_px2; ///< ideal place = place in the picture x (1 + bend r^2), from the middle
     double place[3], forward[3], right[3], down[3]; ///< mm; table x, y, and z towards the camera
 };
 

@@ -10,6 +10,11 @@
  *         careful bench) or dip (the kitchen table); files TIER-STYLE-SEED.jpg and .truth.json.
  *         --long-side 1600 makes small, quick pictures of the same scenes; without it the dice
  *         choose 1600 to 4032. Pairs photographed strip by strip are TIER-STYLE-SEED-a and -b.
+ *         --nothing-retained makes each scene a pair of an ink that no paper holds.
+ *
+ *     --preview PX
+ *         with either: the same scenes as small upright JPEG files to be shown beside words, PX on
+ *         their longer side.
  *
  * DIR/index.json lists the photos of the last run and those pairs.
  *
@@ -56,6 +61,7 @@
 
 #include <errno.h>
 #include <getopt.h>
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -120,6 +126,8 @@ static void drawing_finish(struct drawing *drawing)
 struct job {
     const char *folder;
     int long_side_px; ///< 0: as the scene says
+    int preview_px;   ///< 0: whole photos
+    bool nothing_retained;
     struct index *index;
 };
 
@@ -199,6 +207,30 @@ static void shrink(struct scene *scene, int long_side_px)
     scene->px_per_mm *= factor;
 }
 
+// As if the photo had been made smaller afterwards: sharper, with less noise a pixel; and upright,
+// in plain colours.
+static void make_preview(struct scene *scene, int long_side_px)
+{
+    double full_px_per_mm = scene->px_per_mm;
+    shrink(scene, long_side_px);
+    scene->blur_px *= scene->px_per_mm / full_px_per_mm;
+    scene->noise *= fmin(scene->px_per_mm / full_px_per_mm, 1);
+    scene->orientation = 1;
+    scene->profile = PROFILE_SRGB;
+    scene->bits = 8;
+    scene->jpeg_quality = 60;
+}
+
+// Changes the scene if only a preview is wanted.
+static bool draw_photo(struct scene *scene, const struct job *job, const char *name,
+                       struct photo *ret_photo)
+{
+    if (job->preview_px > 0) {
+        make_preview(scene, job->preview_px);
+    }
+    return draw(scene, job, name, ret_photo);
+}
+
 static bool draw_description(const char *path, const struct job *job)
 {
     struct photo photo;
@@ -219,7 +251,7 @@ static bool draw_description(const char *path, const struct job *job)
         fprintf(stderr, "strandline-render: %s\n", error);
     } else {
         shrink(scene, job->long_side_px);
-        ok = draw(scene, job, name, &photo);
+        ok = draw_photo(scene, job, name, &photo);
     }
     free(scene);
     return ok;
@@ -245,7 +277,7 @@ static bool draw_separate(const struct scene *pair, const struct job *job, const
         char half[80];
         snprintf(half, sizeof half, "%s-%c", name, 'a' + s);
         random_alone(pair, s, alone);
-        ok = draw(alone, job, half, &photos[s]);
+        ok = draw_photo(alone, job, half, &photos[s]);
     }
     if (ok) {
         index_add_pair(job->index, photos[0].file, &photos[0].shares, photos[1].file,
@@ -277,9 +309,14 @@ static int draw_random(char **arguments, int count, const struct job *job)
         char name[64];
         snprintf(name, sizeof name, "%s-%s-%lu", arguments[0], arguments[1], seed);
         struct photo photo;
-        random_scene(tier, dip, seed, job->long_side_px, scene);
+        struct wish wish = {.tier = tier,
+                            .dip = dip,
+                            .seed = seed,
+                            .long_side_px = job->long_side_px,
+                            .nothing_retained = job->nothing_retained};
+        random_scene(&wish, scene);
         ok = scene->layout == LAYOUT_SEPARATE ? draw_separate(scene, job, name)
-                                              : draw(scene, job, name, &photo);
+                                              : draw_photo(scene, job, name, &photo);
     }
     free(scene);
     return ok ? EXIT_SUCCESS : EXIT_FAILURE;
@@ -288,6 +325,8 @@ static int draw_random(char **arguments, int count, const struct job *job)
 static const char usage[] =
     "usage: strandline-render [-o DIR] [--long-side PX] SCENE.txt...\n"
     "       strandline-render --random TIER STYLE SEED[-LAST] [-o DIR] [--long-side PX]\n"
+    "                         [--nothing-retained]\n"
+    "With --preview PX: small upright pictures of the same scenes, to be looked at.\n"
     "Draws photographs of ink strips, and beside each what is true of it (NAME.truth.json).\n"
     "TIER: easy, normal, hard, negative; STYLE: tidy, dip.\n"
     "Example: strandline-render --random normal dip 1-20 --long-side 1600 -o renders\n";
@@ -305,41 +344,68 @@ static int draw_all(int argc, char **argv, bool dice, const struct job *job)
     return EXIT_SUCCESS;
 }
 
-int main(int argc, char **argv)
+static bool read_side(const char *name, const char *text, int *ret_px)
+{
+    *ret_px = atoi(text);
+    if (*ret_px < 200 || *ret_px > 8192) {
+        fprintf(stderr, "strandline-render: --%s %s: it has to lie between 200 and 8192\n", name,
+                text);
+        return false;
+    }
+    return true;
+}
+
+// -1 to go on, else the exit code.
+static int read_options(int argc, char **argv, bool *ret_dice, struct job *ret_job)
 {
     static const struct option options[] = {{"output", required_argument, NULL, 'o'},
                                             {"random", no_argument, NULL, 'r'},
                                             {"long-side", required_argument, NULL, 'l'},
+                                            {"preview", required_argument, NULL, 'p'},
+                                            {"nothing-retained", no_argument, NULL, 'n'},
                                             {"help", no_argument, NULL, 'h'},
                                             {NULL, 0, NULL, 0}};
-    struct job job = {.folder = "."};
-    bool dice = false;
     int option;
     while ((option = getopt_long(argc, argv, "o:h", options, NULL)) != -1) {
-        if (option == 'o') {
-            job.folder = optarg;
-        } else if (option == 'r') {
-            dice = true;
-        } else if (option == 'l') {
-            job.long_side_px = atoi(optarg);
-            if (job.long_side_px < 200 || job.long_side_px > 8192) {
-                fprintf(stderr,
-                        "strandline-render: --long-side %s: it has to lie between 200 and 8192\n",
-                        optarg);
+        switch (option) {
+        case 'o':
+            ret_job->folder = optarg;
+            break;
+        case 'r':
+            *ret_dice = true;
+            break;
+        case 'n':
+            ret_job->nothing_retained = true;
+            break;
+        case 'l':
+        case 'p':
+            if (!read_side(option == 'l' ? "long-side" : "preview", optarg,
+                           option == 'l' ? &ret_job->long_side_px : &ret_job->preview_px)) {
                 return EXIT_MISUSE;
             }
-        } else {
+            break;
+        default:
             fputs(usage, option == 'h' ? stdout : stderr);
             return option == 'h' ? EXIT_SUCCESS : EXIT_MISUSE;
         }
     }
-    if (!dice && optind == argc) {
+    if (!*ret_dice && (optind == argc || ret_job->nothing_retained)) {
         fputs(usage, stderr);
         return EXIT_MISUSE;
     }
+    return -1;
+}
+
+int main(int argc, char **argv)
+{
+    struct job job = {.folder = "."};
+    bool dice = false;
+    int code = read_options(argc, argv, &dice, &job);
+    if (code >= 0) {
+        return code;
+    }
     job.index = index_create();
-    int code =
-        job.index != NULL ? draw_all(argc - optind, argv + optind, dice, &job) : EXIT_FAILURE;
+    code = job.index != NULL ? draw_all(argc - optind, argv + optind, dice, &job) : EXIT_FAILURE;
     if (code == EXIT_SUCCESS && !index_write(job.index, job.folder)) {
         fprintf(stderr, "strandline-render: cannot write %s/index.json: %s\n", job.folder,
                 strerror(errno));

@@ -135,21 +135,22 @@ static double edge_at(const struct sheet *sheet, double u, double v)
 }
 
 // Follows the ray from its place on the table up to the sheet.
-static double meet_sheet(const struct darkroom *room, const struct sheet *sheet, double x0,
-                         double y0, double *ret_u, double *ret_v)
+static void meet_sheet(const struct darkroom *room, const struct sheet *sheet, double x0, double y0,
+                       double *ret_u, double *ret_v, double ret_slope[2])
 {
-    double slope = 0;
     double x = x0;
     double y = y0;
     sheet_local(sheet, x, y, ret_u, ret_v);
-    for (int k = 0; sheet->curled && k < 4; k++) {
-        double z = sheet_lift(sheet, *ret_v, &slope);
+    int steps = sheet->roll_mm > 0 ? 10
+                : sheet->curled    ? 4
+                                   : 0; // the steeper, the slower it settles
+    for (int k = 0; k < steps; k++) {
+        double z = sheet_lift(sheet, *ret_u, *ret_v, ret_slope);
         x = x0;
         y = y0;
         camera_raise(room->camera, z, &x, &y);
         sheet_local(sheet, x, y, ret_u, ret_v);
     }
-    return slope;
 }
 
 static void lay_sheet_pixel(struct darkroom *room, const struct sheet *sheet, double x, double y,
@@ -157,11 +158,12 @@ static void lay_sheet_pixel(struct darkroom *room, const struct sheet *sheet, do
 {
     double u;
     double v;
-    double slope = meet_sheet(room, sheet, x, y, &u, &v);
+    double slope[2] = {0};
+    meet_sheet(room, sheet, x, y, &u, &v, slope);
     double cover = fmin(fmax(0.5 + edge_at(sheet, u, v) * px_per_mm, 0), 1);
     if (cover < 1 || sheet->opacity < 1) {
-        double ignored;
-        double height = sheet->height_mm + (sheet->curled ? sheet_lift(sheet, v, &ignored) : 0);
+        double ignored[2];
+        double height = sheet->height_mm + (sheet->curled ? sheet_lift(sheet, u, v, ignored) : 0);
         double su;
         double sv;
         sheet_local(sheet, x - light[0] * height, y - light[1] * height, &su, &sv);
@@ -179,8 +181,9 @@ static void lay_sheet_pixel(struct darkroom *room, const struct sheet *sheet, do
     double shade = paper_relief(room->surface, sheet->relief, sheet->relief_depth,
                                 u + sheet->relief_shift, v + 0.6 * sheet->relief_shift);
     if (sheet->curled) {
-        shade *=
-            1 - curl_shading * slope * (light[0] * sheet->sin_turn - light[1] * sheet->cos_turn);
+        double across = light[0] * sheet->cos_turn + light[1] * sheet->sin_turn;
+        double along = light[0] * sheet->sin_turn - light[1] * sheet->cos_turn;
+        shade *= 1 - curl_shading * (slope[0] * across + slope[1] * along);
     }
     float part = (float)(cover * sheet->opacity);
     for (int c = 0; c < 3; c++) {

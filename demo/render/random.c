@@ -433,6 +433,40 @@ static void roll_camera(struct dice *dice, double half_mm)
     }
 }
 
+// ------------------------------------------------------------------ rarer things
+
+// These have dice of their own: a scene in which none of them occurs is what it was without them.
+static void roll_rolled_and_torn(struct dice *dice, uint64_t stream)
+{
+    struct scene *scene = dice->scene;
+    for (int s = 0; scene->dip && s < scene->strip_count; s++) {
+        struct strip *strip = &scene->strips[s];
+        struct rng rng = {stream + 1000003 * (100 + (uint64_t)s)};
+        if (rng_chance(&rng, 0.15)) {
+            strip->curl = rng_chance(&rng, 0.5) ? CURL_TROUGH : CURL_RIDGE;
+            strip->lift_mm =
+                strip->width_mm * rng_between(&rng, 0.03, 0.07 + 0.04 * dice->severity);
+        }
+        if (rng_chance(&rng, 0.08)) {
+            strip->torn_lower_mm = rng_between(&rng, 0.6, 2.2);
+            if (strip->label_at_lower) {
+                strip->label[0] = '\0';
+            }
+        }
+    }
+}
+
+static void roll_lens(struct dice *dice, uint64_t stream)
+{
+    struct scene *scene = dice->scene;
+    struct rng rng = {stream + 1000003 * 200};
+    bool phone = scene->jpeg_quality > 0;
+    if (phone && rng_chance(&rng, 0.2 + 0.2 * dice->severity)) {
+        double amount = rng_between(&rng, 0.2, 0.1 + 0.6 * dice->severity);
+        scene->distortion_percent = rng_chance(&rng, 0.7) ? -amount : amount; // barrel mostly
+    }
+}
+
 // ------------------------------------------------------------------ refusals
 
 static void spoil(struct dice *dice)
@@ -489,9 +523,21 @@ void random_alone(const struct scene *pair, int strip, struct scene *ret_scene)
     roll_light(&dice);
 }
 
-void random_scene(int tier, bool dip, uint64_t seed, int long_side_px, struct scene *ret_scene)
+static void let_nothing_stay(struct scene *scene)
 {
-    struct dice dice = {.rng = {seed * 977 + (uint64_t)tier * 31 + (dip ? 7 : 0)},
+    for (int i = 0; i < scene->ink_count; i++) {
+        for (int k = 0; k < scene->inks[i].part_count; k++) {
+            scene->inks[i].parts[k].bound = scene->inks[i].parts[k].bound_dried = 0;
+        }
+    }
+}
+
+void random_scene(const struct wish *wish, struct scene *ret_scene)
+{
+    int tier = wish->tier;
+    bool dip = wish->dip;
+    uint64_t stream = wish->seed * 977 + (uint64_t)tier * 31 + (dip ? 7 : 0);
+    struct dice dice = {.rng = {stream},
                         .scene = ret_scene,
                         .severity = tier == TIER_EASY   ? 0
                                     : tier == TIER_HARD ? 2
@@ -500,7 +546,7 @@ void random_scene(int tier, bool dip, uint64_t seed, int long_side_px, struct sc
     double turn;
     double half;
     scene_defaults(ret_scene);
-    ret_scene->seed = seed;
+    ret_scene->seed = wish->seed;
     ret_scene->tier = tier;
     ret_scene->dip = dip;
     memcpy(ret_scene->dyes, palette, sizeof palette);
@@ -514,6 +560,9 @@ void random_scene(int tier, bool dip, uint64_t seed, int long_side_px, struct sc
                         : kind < 0.8 || !dip    ? LAYOUT_SINGLE
                         : kind < 0.9            ? LAYOUT_PAIRS
                                                 : LAYOUT_ROW;
+    if (wish->nothing_retained) {
+        ret_scene->layout = LAYOUT_PAIR;
+    }
     int counts[] = {1, 2, 4, 3 + rng_below(&dice.rng, 4), 0, 1, 1, 2};
     roll_strips(&dice, counts[ret_scene->layout]);
     place_strips(&dice, &turn, &half);
@@ -521,10 +570,16 @@ void random_scene(int tier, bool dip, uint64_t seed, int long_side_px, struct sc
     hold_end(&dice);
     roll_table(&dice);
     roll_light(&dice);
-    ret_scene->width_px = long_side_px;
+    ret_scene->width_px = wish->long_side_px;
     roll_camera(&dice, half);
     if (spoilt) {
         spoil(&dice);
+    } else if (dice.severity > 0) {
+        roll_rolled_and_torn(&dice, stream);
+        roll_lens(&dice, stream);
+    }
+    if (wish->nothing_retained) {
+        let_nothing_stay(ret_scene);
     }
     scene_resolve(ret_scene, ignored, sizeof ignored); // all names come from the lists above
 }

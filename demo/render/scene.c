@@ -8,7 +8,8 @@ const char *const paper_words[] = {"smooth filter", "crepe filter", "blotter",
                                    "brown filter",  "towel",        NULL};
 const char *const role_words[] = {"immediate", "dried", "single", NULL};
 const char *const pencil_words[] = {"none", "line", "ticks", NULL};
-const char *const curl_words[] = {"none", "arch", "ends", "upper", "lower", NULL};
+const char *const curl_words[] = {"none",  "arch",   "ends",  "upper",
+                                  "lower", "trough", "ridge", NULL};
 const char *const object_words[] = {"card", "ruler", "pen", "swatch", "coin", "peg", "tape", NULL};
 const char *const table_words[] = {"light wood",    "dark wood",     "black card", "grey",
                                    "white desk",    "striped cloth", "grey mat",   "notebook lines",
@@ -16,6 +17,9 @@ const char *const table_words[] = {"light wood",    "dark wood",     "black card
 const char *const profile_words[] = {"none", "srgb", "p3", NULL};
 const char *const tier_words[] = {"easy", "normal", "hard", "negative", NULL};
 const char *const layout_words[] = {"single", "pair", "pairs", "row", "none", "sepA", "sepB", NULL};
+
+// Beyond it the paper would hide itself from a camera that looks aslant.
+#define ROLLED_MOST 0.25
 
 void scene_defaults(struct scene *scene)
 {
@@ -72,6 +76,11 @@ void part_defaults(struct part *part)
                           .bound_dried = 0.008};
 }
 
+bool curl_is_rolled(int curl)
+{
+    return curl == CURL_TROUGH || curl == CURL_RIDGE;
+}
+
 static bool resolve_inks(struct scene *scene, char *ret_error, int error_size)
 {
     for (int i = 0; i < scene->ink_count; i++) {
@@ -122,6 +131,15 @@ bool scene_resolve(struct scene *scene, char *ret_error, int error_size)
         if (strip->ink_index < 0 && strip->ink[0] != '\0') {
             snprintf(ret_error, (size_t)error_size,
                      "strip %d asks for the ink \"%s\", which is not described", s + 1, strip->ink);
+            return false;
+        }
+        double most_mm = ROLLED_MOST * strip->width_mm;
+        if (curl_is_rolled(strip->curl) && strip->lift_mm > most_mm) {
+            snprintf(
+                ret_error, (size_t)error_size,
+                "strip %d is rolled about its long axis by %.1f mm: make lift_mm %.1f at most, "
+                "%g of its width",
+                s + 1, strip->lift_mm, most_mm, ROLLED_MOST);
             return false;
         }
         if (strip->origin_mm + strip->run_mm > strip->length_mm) {

@@ -66,7 +66,16 @@ struct paper {
 
 enum strip_role { ROLE_IMMEDIATE, ROLE_DRIED, ROLE_SINGLE };
 enum pencil_kind { PENCIL_NONE, PENCIL_LINE, PENCIL_TICKS };
-enum curl_kind { CURL_NONE, CURL_ARCH, CURL_ENDS, CURL_UPPER, CURL_LOWER };
+/// Bent along the length, or (trough: edges up, ridge: middle up) rolled about the long axis.
+enum curl_kind {
+    CURL_NONE,
+    CURL_ARCH,
+    CURL_ENDS,
+    CURL_UPPER,
+    CURL_LOWER,
+    CURL_TROUGH,
+    CURL_RIDGE,
+};
 
 struct strip {
     char ink[NAME_SIZE], paper[NAME_SIZE], label[NAME_SIZE];
@@ -75,7 +84,7 @@ struct strip {
     bool dried;                 ///< for ROLE_SINGLE: which way it was run
     double x_mm, y_mm, turn_deg;
     double width_mm, taper_mm, length_mm; ///< taper: upper end wider than lower by so much
-    double rounded_mm, crooked_mm, torn_mm;
+    double rounded_mm, crooked_mm, torn_mm, torn_lower_mm; ///< torn: upper end, lower end
     double origin_mm, run_mm;
     double line_width_mm, line_slant_deg, margin_left_mm, margin_right_mm, amount;
     double front_slant_mm, front_curve_mm, fingers_mm, wander;
@@ -155,6 +164,7 @@ struct scene {
     double shadow, shadow_direction_deg, shadow_offset_mm, shadow_soft_mm;
     double glare;
     double exposure_ev, lamp_k, balanced; ///< 0 eV: paper white at 0.80 of full scale
+    double distortion_percent; ///< at the frame's corners; barrel negative, pincushion positive
     double blur_px, noise, tone;
     int orientation, profile, jpeg_quality, bits; ///< quality 0: PNG
 };
@@ -163,6 +173,8 @@ struct scene {
 void scene_defaults(struct scene *scene);
 void strip_defaults(struct strip *strip);
 void part_defaults(struct part *part);
+
+bool curl_is_rolled(int curl); ///< about the long axis
 
 /// Finds the names that strips, inks and dyes refer to. On failure writes one sentence.
 bool scene_resolve(struct scene *scene, char *ret_error, int error_size);

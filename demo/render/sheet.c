@@ -97,9 +97,25 @@ static double lift_of(int kind, double lift_mm, double t)
     }
 }
 
-void sheet_curl(struct sheet *sheet, int kind, double lift_mm)
+// Radius of the circle on which an arc of this half length rises by lift_mm from its middle to its
+// ends: lift = r (1 - cos(half / r)). Paper that is wetter on one face bends evenly.
+static double radius_of_arc(double half_mm, double lift_mm)
 {
-    sheet->curled = kind != CURL_NONE && lift_mm > 0;
+    double low = 0;
+    double high = 1.5; // half / r in radians; lift / half grows with it
+    for (int k = 0; k < 60; k++) {
+        double angle = (low + high) / 2;
+        if ((1 - cos(angle)) / angle < lift_mm / half_mm) {
+            low = angle;
+        } else {
+            high = angle;
+        }
+    }
+    return half_mm / high;
+}
+
+static void bend_along(struct sheet *sheet, int kind, double lift_mm)
+{
     double step = sheet->length_mm / CURL_STEPS;
     sheet->ground_mm[0] = 0;
     for (int k = 0; k <= CURL_STEPS; k++) {
@@ -113,13 +129,64 @@ void sheet_curl(struct sheet *sheet, int kind, double lift_mm)
     sheet->slope[0] = sheet->slope[1];
 }
 
-double sheet_lift(const struct sheet *sheet, double v, double *ret_slope)
+void sheet_curl(struct sheet *sheet, int kind, double lift_mm, double paper_width_mm)
 {
+    sheet->curled = kind != CURL_NONE && lift_mm > 0;
+    if (sheet->curled && curl_is_rolled(kind)) {
+        sheet->roll_mm = radius_of_arc(paper_width_mm / 2, lift_mm);
+        sheet->crest_mm = kind == CURL_RIDGE ? lift_mm : 0;
+    } else {
+        bend_along(sheet, kind, lift_mm);
+    }
+}
+
+static double clamped(double value, double most)
+{
+    return fmin(fmax(value, -most), most);
+}
+
+// How far from its middle the paper goes on along the circle; never so far as to stand upright.
+static double roll_reach_mm(const struct sheet *sheet)
+{
+    return fmin(sheet->width_mm / 2, 1.4 * sheet->roll_mm);
+}
+
+static double roll_lift(const struct sheet *sheet, double u, double ret_slope[2])
+{
+    double angle = clamped(u, roll_reach_mm(sheet)) / sheet->roll_mm;
+    double rise = sheet->roll_mm * (1 - cos(angle));
+    bool ridge = sheet->crest_mm > 0;
+    ret_slope[0] = ridge ? -sin(angle) : sin(angle);
+    ret_slope[1] = 0;
+    return ridge ? fmax(sheet->crest_mm - rise, 0) : rise;
+}
+
+double sheet_lift(const struct sheet *sheet, double u, double v, double ret_slope[2])
+{
+    if (sheet->roll_mm > 0) {
+        return roll_lift(sheet, u, ret_slope);
+    }
     double t = fmin(fmax(v / sheet->length_mm, 0), 1) * CURL_STEPS;
     int k = (int)fmin(t, CURL_STEPS - 1);
     double s = t - k;
-    *ret_slope = sheet->slope[k] * (1 - s) + sheet->slope[k + 1] * s;
+    ret_slope[0] = 0;
+    ret_slope[1] = sheet->slope[k] * (1 - s) + sheet->slope[k + 1] * s;
     return sheet->lift_mm[k] * (1 - s) + sheet->lift_mm[k + 1] * s;
+}
+
+// Across a rolled sheet: from the paper to the table below it, and back. Beside it the table goes
+// on.
+static double ground_across(const struct sheet *sheet, double u)
+{
+    double on = clamped(u, roll_reach_mm(sheet));
+    return sheet->roll_mm * sin(on / sheet->roll_mm) + u - on;
+}
+
+static double paper_across(const struct sheet *sheet, double ground)
+{
+    double reach = sheet->roll_mm * sin(roll_reach_mm(sheet) / sheet->roll_mm);
+    double on = clamped(ground, reach);
+    return sheet->roll_mm * asin(on / sheet->roll_mm) + ground - on;
 }
 
 static double along_of_ground(const struct sheet *sheet, double ground)
@@ -145,23 +212,28 @@ void sheet_local(const struct sheet *sheet, double x, double y, double *ret_u, d
     double dy = y - sheet->y_mm;
     *ret_u = dx * sheet->cos_turn + dy * sheet->sin_turn;
     double up = dx * sheet->sin_turn - dy * sheet->cos_turn;
-    *ret_v = sheet->curled ? along_of_ground(sheet, up + sheet->ground_mm[CURL_STEPS] / 2)
-                           : up + sheet->length_mm / 2;
+    if (sheet->roll_mm > 0) {
+        *ret_u = paper_across(sheet, *ret_u);
+    }
+    bool bent = sheet->curled && sheet->roll_mm <= 0;
+    *ret_v = bent ? along_of_ground(sheet, up + sheet->ground_mm[CURL_STEPS] / 2)
+                  : up + sheet->length_mm / 2;
 }
 
 void sheet_world(const struct sheet *sheet, double u, double v, double *ret_x, double *ret_y,
                  double *ret_z)
 {
     double up = v - sheet->length_mm / 2;
-    *ret_z = 0;
-    if (sheet->curled) {
+    double slope[2];
+    *ret_z = sheet->curled ? sheet_lift(sheet, u, v, slope) : 0;
+    if (sheet->roll_mm > 0) {
+        u = ground_across(sheet, u);
+    } else if (sheet->curled) {
         double t = fmin(fmax(v / sheet->length_mm, 0), 1) * CURL_STEPS;
         int k = (int)fmin(t, CURL_STEPS - 1);
         double s = t - k;
-        double slope;
         up = sheet->ground_mm[k] * (1 - s) + sheet->ground_mm[k + 1] * s -
              sheet->ground_mm[CURL_STEPS] / 2;
-        *ret_z = sheet_lift(sheet, v, &slope);
     }
     *ret_x = sheet->x_mm + u * sheet->cos_turn + up * sheet->sin_turn;
     *ret_y = sheet->y_mm + u * sheet->sin_turn - up * sheet->cos_turn;

@@ -28,6 +28,8 @@ struct sheet {
     double relief_depth;
     double relief_shift; ///< so that no two sheets have the same fibres
     bool curled;
+    double roll_mm;  ///< radius of a sheet rolled about its long axis; 0: bent along its length
+    double crest_mm; ///< height of its middle if that is the highest part (ridge), else 0
     double ground_mm[CURL_STEPS + 1]; ///< along the table, from the lower end
     double lift_mm[CURL_STEPS + 1];
     double slope[CURL_STEPS + 1];
@@ -38,7 +40,7 @@ void sheet_finish(struct sheet *sheet);
 void sheet_place(struct sheet *sheet, double x_mm, double y_mm, double turn_deg);
 void sheet_fill(struct sheet *sheet, const double colour[3]);
 void sheet_outline(struct sheet *sheet, double rounded_mm); ///< a rectangle with round corners
-void sheet_curl(struct sheet *sheet, int kind, double lift_mm);
+void sheet_curl(struct sheet *sheet, int kind, double lift_mm, double paper_width_mm);
 
 /// Draws with a pen: a line with round ends. Opacity 0 to 1, multiplied with what lies there.
 struct ink_pen {
@@ -58,6 +60,7 @@ void sheet_local(const struct sheet *sheet, double x, double y, double *ret_u, d
 /// From the sheet to the table; ret_z is the height there.
 void sheet_world(const struct sheet *sheet, double u, double v, double *ret_x, double *ret_y,
                  double *ret_z);
-double sheet_lift(const struct sheet *sheet, double v, double *ret_slope);
+/// Height above the table, and how it rises a mm of paper along u and v.
+double sheet_lift(const struct sheet *sheet, double u, double v, double ret_slope[2]);
 
 #endif

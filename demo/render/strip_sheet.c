@@ -20,7 +20,7 @@ static double end_at(double u, double width, double crooked, double torn, uint64
 
 static double lower_end(const struct strip *strip, double u, uint64_t seed)
 {
-    return end_at(u, strip->width_mm, strip->crooked_mm, 0, seed + 60);
+    return end_at(u, strip->width_mm, strip->crooked_mm, strip->torn_lower_mm, seed + 60);
 }
 
 static double upper_end(const struct strip *strip, double u, uint64_t seed)
@@ -122,8 +122,9 @@ static void write_label(const struct run *run, struct sheet *sheet)
         return;
     }
     double height = fmin(5.0, 0.75 * strip->width_mm / unit_width);
-    double v = strip->label_at_lower ? fmax(strip->origin_mm / 2 - height / 2, 1.5)
-                                     : strip->length_mm - height - 4.0 - strip->torn_mm;
+    double v = strip->label_at_lower
+                   ? fmax(strip->origin_mm / 2 - height / 2, 1.5) + strip->torn_lower_mm
+                   : strip->length_mm - height - 4.0 - strip->torn_mm;
     sheet_text(sheet, &pencil, strip->label, -0.45 * height * unit_width, v, height,
                4 * wave_at((uint64_t)(strip->x_mm * 10 + 1000), 0.4));
 }
@@ -146,7 +147,7 @@ bool strip_sheet(const struct scene *scene, const struct run *run, uint64_t seed
     sheet.relief_shift = 37.0 * (double)(seed % 17);
     sheet.height_mm = 0.35;
     sheet_place(&sheet, strip->x_mm, strip->y_mm, strip->turn_deg);
-    sheet_curl(&sheet, strip->curl, strip->lift_mm);
+    sheet_curl(&sheet, strip->curl, strip->lift_mm, strip->width_mm);
     cut_out(run, seed, &sheet);
     colour_in(run, seed, &sheet);
     pencil_marks(strip->pencil, run->origin_mean_mm, 0.01 * wave_at(seed, 0.2), seed, &sheet);

@@ -570,7 +570,8 @@ static void put_paper(const struct truth_input *in, int s, json_t *json)
     json_object_set_new(json, "paper", json_string(paper_words[paper->kind]));
     json_object_set_new(json, "label", json_string(strip->label));
     json_object_set_new(json, "pencil_origin", json_string(pencil_words[strip->pencil]));
-    json_object_set_new(json, "torn", json_boolean(strip->torn_mm > 0));
+    json_object_set_new(json, "torn",
+                        json_pack("[b,b]", strip->torn_lower_mm > 0, strip->torn_mm > 0));
     if (strip->curl == CURL_NONE) {
         json_object_set_new(json, "curl", json_null());
     } else {
@@ -667,7 +668,8 @@ static void put_scene(const struct truth_input *in, json_t *json)
     }
     json_object_set_new(
         json, "scene",
-        json_pack("{s:o,s:o,s:o,s:o,s:o,s:b,s:o,s:o,s:i,s:o}", "tilt_deg", number(scene->tilt_deg),
+        json_pack("{s:o,s:o,s:o,s:o,s:o,s:o,s:b,s:o,s:o,s:i,s:o}", "tilt_deg",
+                  number(scene->tilt_deg), "distortion_percent", number(scene->distortion_percent),
                   "light_ratio", number(scene->light_ratio), "ev", number(scene->exposure_ev),
                   "cct", number(scene->lamp_k), "wb_corrected", number(scene->balanced), "shadow",
                   scene->shadow > 0, "blur_px", number(scene->blur_px), "noise",

@@ -8,6 +8,7 @@
 #include <cmocka.h>
 
 #include <math.h>
+#include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -99,13 +100,21 @@ static double number(const json_t *object, const char *key)
     return json_number_value(value);
 }
 
-static json_t *draw_plain_scene(void)
+// The plain scene with more keys for its strip, which is its last section, and for the scene.
+static json_t *draw_plain_scene_with(const char *scene_keys, const char *strip_keys)
 {
     char arguments[128];
-    write_file("plain.txt", plain_scene);
+    char text[2048];
+    snprintf(text, sizeof text, "%s%s[scene]\n%s", plain_scene, strip_keys, scene_keys);
+    write_file("plain.txt", text);
     snprintf(arguments, sizeof arguments, "%s/plain.txt", folder);
     assert_int_equal(run(arguments), 0);
     return load_truth(folder, "plain");
+}
+
+static json_t *draw_plain_scene(void)
+{
+    return draw_plain_scene_with("", "");
 }
 
 static void the_same_seed_draws_the_same_bytes(void **state)
@@ -305,6 +314,208 @@ static void pixels_carry_the_load_of_the_truth(void **state)
     json_decref(truth);
 }
 
+static const json_t *first_strip(const json_t *truth)
+{
+    return json_array_get(json_object_get(truth, "strips"), 0);
+}
+
+static void corner_at(const json_t *strip, size_t k, double ret_px[2])
+{
+    const json_t *corner = json_array_get(json_object_get(strip, "corners"), k);
+    ret_px[0] = json_number_value(json_array_get(corner, 0));
+    ret_px[1] = json_number_value(json_array_get(corner, 1));
+}
+
+static double side_px(const json_t *strip, size_t a, size_t b)
+{
+    double p[2];
+    double q[2];
+    corner_at(strip, a, p);
+    corner_at(strip, b, q);
+    return hypot(p[0] - q[0], p[1] - q[1]);
+}
+
+static double green_at(const struct pixels *pixels, long x, long y)
+{
+    return pixels->samples[3 * (y * (long)pixels->image.width + x) + 1] / 65535.0;
+}
+
+// Where white paper begins on the black card, coming from the picture's rim along a row or a
+// column.
+static double paper_begins(const struct pixels *pixels, bool along_row, long line, bool from_end)
+{
+    const double half = 0.4; // of full scale; the paper has 0.8
+    long count = (long)(along_row ? pixels->image.width : pixels->image.height);
+    double last = 0;
+    for (long k = 0; k < count; k++) {
+        long at = from_end ? count - 1 - k : k;
+        double light = along_row ? green_at(pixels, at, line) : green_at(pixels, line, at);
+        if (light >= half) {
+            double back = (light - half) / (light - last);
+            return from_end ? (double)at + back : (double)at - back;
+        }
+        last = light;
+    }
+    fail();
+    return 0;
+}
+
+// The geometry of the plain scene: strip 20 x 90 mm, 8 px a mm, camera 0.78 x 900 / 8 mm above it.
+static const double plain_px_per_mm = 8, plain_camera_mm = 0.78 * 900 / 8;
+
+// Length of a circular arc from its chord and how far it rises: r = (c^2 / 4 + h^2) / 2 h.
+static double arc_mm(double chord_mm, double rise_mm)
+{
+    double radius = (chord_mm * chord_mm / 4 + rise_mm * rise_mm) / (2 * rise_mm);
+    return 2 * radius * asin(chord_mm / 2 / radius);
+}
+
+static void a_rolled_strip_keeps_its_paper(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *keys, *kind;
+        double edge_mm; ///< height of the long edges above the table
+    } cases[] = {{"curl = ridge\nlift_mm = 3\n", "ridge", 0},
+                 {"curl = trough\nlift_mm = 3\n", "trough", 3}};
+    json_t *flat = draw_plain_scene();
+    for (size_t k = 0; k < 2; k++) {
+        json_t *truth = draw_plain_scene_with("", cases[k].keys);
+        const json_t *strip = first_strip(truth);
+        const json_t *curl = json_object_get(strip, "curl");
+        assert_string_equal(json_string_value(json_object_get(curl, "kind")), cases[k].kind);
+        double nearer = plain_camera_mm / (plain_camera_mm - cases[k].edge_mm);
+        double chord = side_px(strip, 0, 1) / plain_px_per_mm / nearer;
+        assert_true(fabs(arc_mm(chord, 3) - 20) < 0.01);
+        assert_true(fabs(side_px(strip, 1, 2) - 90 * plain_px_per_mm * nearer) < 1);
+        static const char *const same[] = {"length_mm", "origin_frac", "front_frac", "bound_share"};
+        for (size_t n = 0; n < 4; n++) {
+            assert_true(number(strip, same[n]) == number(first_strip(flat), same[n]));
+        }
+        struct pixels pixels; // and the paper is seen where the corners say
+        load_pixels("plain.png", &pixels);
+        double left[2];
+        double right[2];
+        corner_at(strip, 0, left);
+        corner_at(strip, 1, right);
+        assert_true(fabs(paper_begins(&pixels, true, 300, false) - left[0]) < 0.5);
+        assert_true(fabs(paper_begins(&pixels, true, 300, true) - right[0]) < 0.5);
+        png_image_free(&pixels.image);
+        free(pixels.samples);
+        json_decref(truth);
+    }
+    json_decref(flat);
+}
+
+static void a_torn_lower_end_ends_where_the_truth_says(void **state)
+{
+    (void)state;
+    json_t *truth = draw_plain_scene_with("", "torn_lower_mm = 2\n");
+    const json_t *strip = first_strip(truth);
+    const json_t *torn = json_object_get(strip, "torn");
+    assert_true(json_is_true(json_array_get(torn, 0)));
+    assert_true(json_is_false(json_array_get(torn, 1)));
+    struct pixels pixels;
+    load_pixels("plain.png", &pixels);
+    double left[2];
+    double right[2];
+    corner_at(strip, 0, left);
+    corner_at(strip, 1, right);
+    double mean = 0;
+    double lowest = 0;
+    double highest = 1e9;
+    long from = lround(left[0] + 0.05 * (right[0] - left[0]));
+    long to = lround(right[0] - 0.05 * (right[0] - left[0]));
+    for (long x = from; x <= to; x++) {
+        double y = paper_begins(&pixels, false, x, true);
+        mean += y / (double)(to - from + 1);
+        lowest = fmax(lowest, y);
+        highest = fmin(highest, y);
+    }
+    assert_true(fabs(mean - (left[1] + right[1]) / 2) < 0.5);
+    assert_true(lowest - highest > 0.5 * plain_px_per_mm); // ragged
+    double length = number(strip, "length_mm");
+    assert_true(length < 90 - 0.5 && length > 90 - 4.5);
+    assert_true(fabs(number(strip, "origin_mm") - (16 - (90 - length))) < 0.02);
+    png_image_free(&pixels.image);
+    free(pixels.samples);
+    json_decref(truth);
+}
+
+// The long edge of the strip, at x0 from the middle without a lens, is seen at x0 (1 + d r^2 /
+// R^2).
+static void a_lens_bends_straight_edges(void **state)
+{
+    (void)state;
+    static const double percents[] = {-1.5, 0.8};
+    const double x0 = 10 * plain_px_per_mm;
+    for (size_t k = 0; k < 2; k++) {
+        char keys[64];
+        snprintf(keys, sizeof keys, "distortion_percent = %g\n", percents[k]);
+        json_t *truth = draw_plain_scene_with(keys, "");
+        const json_t *told = json_object_get(truth, "scene");
+        assert_true(number(told, "distortion_percent") == percents[k]);
+        struct pixels pixels;
+        load_pixels("plain.png", &pixels);
+        double middle_x = (pixels.image.width - 1) / 2.0;
+        double middle_y = (pixels.image.height - 1) / 2.0;
+        double corner = hypot(middle_x, middle_y);
+        static const long rows[] = {110, 170, 230, 290, 540, 600, 740, 790}; // clean paper
+        for (size_t n = 0; n < sizeof rows / sizeof rows[0]; n++) {
+            long y = rows[n];
+            double r = hypot(x0, (double)y - middle_y) / corner;
+            double wanted = middle_x + x0 * (1 + percents[k] / 100 * r * r);
+            assert_true(fabs(paper_begins(&pixels, true, y, true) - wanted) < 0.1);
+        }
+        double place[2]; // the corner, and the same point from the pixels
+        corner_at(first_strip(truth), 2, place);
+        double top = paper_begins(&pixels, false, lround(place[0] - 8), false);
+        assert_true(fabs(top - place[1]) < 0.2);
+        double side = paper_begins(&pixels, true, lround(place[1] + 8), true);
+        assert_true(fabs(side - place[0]) < 0.2);
+        png_image_free(&pixels.image);
+        free(pixels.samples);
+        json_decref(truth);
+    }
+}
+
+static void an_ink_that_no_paper_holds(void **state)
+{
+    (void)state;
+    assert_int_equal(run("--random hard dip 3 --nothing-retained --long-side 400"), 0);
+    json_t *truth = load_truth(folder, "hard-dip-3");
+    const json_t *pair = json_object_get(truth, "pair");
+    assert_true(number(pair, "dried_bound") == 0);
+    assert_true(number(pair, "immediate_bound") == 0);
+    assert_true(json_is_false(json_object_get(pair, "water_resistant_component")));
+    json_decref(truth);
+}
+
+// A preview is the same scene, smaller: all lengths in it are of the same proportion.
+static void a_preview_is_the_same_scene(void **state)
+{
+    (void)state;
+    json_t *truths[2];
+    static const char *const ways[] = {"--random hard dip 3 --long-side 900",
+                                       "--random hard dip 3 --long-side 900 --preview 300"};
+    for (size_t k = 0; k < 2; k++) {
+        assert_int_equal(run(ways[k]), 0);
+        truths[k] = load_truth(folder, "hard-dip-3");
+    }
+    assert_true(number(truths[1], "orientation") == 1);
+    for (size_t k = 0; k < 4; k++) {
+        double whole[2];
+        double small[2];
+        corner_at(first_strip(truths[0]), k, whole);
+        corner_at(first_strip(truths[1]), k, small);
+        for (size_t n = 0; n < 2; n++) { // pixel 0 covers -0.5 to 0.5
+            assert_true(fabs((whole[n] + 0.5) / 3 - (small[n] + 0.5)) < 0.3);
+        }
+    }
+    json_decref(truths[0]);
+    json_decref(truths[1]);
+}
+
 static void a_wrong_description_is_refused_with_its_line(void **state)
 {
     (void)state;
@@ -323,6 +534,8 @@ static void a_wrong_description_is_refused_with_its_line(void **state)
         {"[ink]\nname = x\n[part]\ndye = y\n", "dye \"y\", which is not described"},
         {"[strip]\npaper = p\n", "paper \"p\", which is not described"},
         {"[paper]\nname = p\n[strip]\npaper = p\nlength_mm = 30\n", "make run_mm smaller"},
+        {"[paper]\nname = p\n[strip]\npaper = p\ncurl = ridge\nlift_mm = 6\n",
+         "make lift_mm 5.0 at most"},
         {"[scene]\nbits = 16\n", "bits is 8, or 16"},
     };
     for (size_t k = 0; k < sizeof cases / sizeof cases[0]; k++) {
@@ -347,6 +560,11 @@ int main(void)
         cmocka_unit_test(truths_agree_with_themselves),
         cmocka_unit_test(what_was_put_in_is_drawn),
         cmocka_unit_test(pixels_carry_the_load_of_the_truth),
+        cmocka_unit_test(a_rolled_strip_keeps_its_paper),
+        cmocka_unit_test(a_torn_lower_end_ends_where_the_truth_says),
+        cmocka_unit_test(a_lens_bends_straight_edges),
+        cmocka_unit_test(an_ink_that_no_paper_holds),
+        cmocka_unit_test(a_preview_is_the_same_scene),
         cmocka_unit_test(a_wrong_description_is_refused_with_its_line),
     };
     return cmocka_run_group_tests(tests, make_folder, remove_folder);
