@@ -13,6 +13,7 @@
 
 #include "noise.h"
 #include "table.h"
+#include "within.h"
 
 #include <math.h>
 #include <stddef.h>
@@ -106,8 +107,8 @@ static struct spot find_spot(const struct sheet *sheet, double u, double v)
 {
     double i = (u + sheet->width_mm / 2) / sheet->step_mm;
     double j = v / sheet->step_mm;
-    double ci = fmin(fmax(i, 0), sheet->columns - 1.001);
-    double cj = fmin(fmax(j, 0), sheet->rows - 1.001);
+    double ci = within(i, 0, sheet->columns - 1.001);
+    double cj = within(j, 0, sheet->rows - 1.001);
     struct spot spot = {
         .cell = (size_t)(int)cj * (size_t)sheet->columns + (size_t)(int)ci,
         .right = 1,
@@ -134,23 +135,26 @@ static double edge_at(const struct sheet *sheet, double u, double v)
     return read_map(sheet->edge, &spot, 1, 0) - spot.outside_mm;
 }
 
-// Follows the ray from its place on the table up to the sheet.
+// Follows the ray from its place on the table, (x0, y0) and there *u, *v, up to the sheet.
 static void meet_sheet(const struct darkroom *room, const struct sheet *sheet, double x0, double y0,
-                       double *ret_u, double *ret_v, double ret_slope[2])
+                       double *u, double *v, double ret_slope[2])
 {
-    double x = x0;
-    double y = y0;
-    sheet_local(sheet, x, y, ret_u, ret_v);
-    int steps = sheet->roll_mm > 0 ? 10
-                : sheet->curled    ? 4
-                                   : 0; // the steeper, the slower it settles
+    int steps = sheet->roll_mm > 0 ? 10 : 4; // the steeper the paper, the slower it settles
     for (int k = 0; k < steps; k++) {
-        double z = sheet_lift(sheet, *ret_u, *ret_v, ret_slope);
-        x = x0;
-        y = y0;
+        double z = sheet_lift(sheet, *u, *v, ret_slope);
+        double x = x0;
+        double y = y0;
         camera_raise(room->camera, z, &x, &y);
-        sheet_local(sheet, x, y, ret_u, ret_v);
+        sheet_local(sheet, x, y, u, v);
     }
+}
+
+// Neither the sheet is seen there, however aslant it is looked at, nor its shadow.
+static bool is_far(const struct sheet *sheet, double u, double v)
+{
+    double margin_mm = 2 + 2 * sheet->height_mm + 7 * sheet->most_lift_mm;
+    return fabs(u) > sheet->width_mm / 2 + margin_mm || v < -margin_mm ||
+           v > sheet->length_mm + margin_mm;
 }
 
 static void lay_sheet_pixel(struct darkroom *room, const struct sheet *sheet, double x, double y,
@@ -159,8 +163,16 @@ static void lay_sheet_pixel(struct darkroom *room, const struct sheet *sheet, do
     double u;
     double v;
     double slope[2] = {0};
-    meet_sheet(room, sheet, x, y, &u, &v, slope);
-    double cover = fmin(fmax(0.5 + edge_at(sheet, u, v) * px_per_mm, 0), 1);
+    sheet_local(sheet, x, y, &u, &v);
+    if (is_far(sheet, u, v)) {
+        return;
+    }
+    if (sheet->curled) {
+        meet_sheet(room, sheet, x, y, &u, &v, slope);
+    }
+    struct spot spot = find_spot(sheet, u, v);
+    double inside_mm = read_map(sheet->edge, &spot, 1, 0) - spot.outside_mm;
+    double cover = within(0.5 + inside_mm * px_per_mm, 0, 1);
     if (cover < 1 || sheet->opacity < 1) {
         double ignored[2];
         double height = sheet->height_mm + (sheet->curled ? sheet_lift(sheet, u, v, ignored) : 0);
@@ -168,7 +180,7 @@ static void lay_sheet_pixel(struct darkroom *room, const struct sheet *sheet, do
         double sv;
         sheet_local(sheet, x - light[0] * height, y - light[1] * height, &su, &sv);
         double soft = shadow_soft_mm + 0.5 * height;
-        double t = fmin(fmax((edge_at(sheet, su, sv) + soft) / (2 * soft), 0), 1);
+        double t = within((edge_at(sheet, su, sv) + soft) / (2 * soft), 0, 1);
         float dark = (float)(1 - (sheet->opacity < 1 ? 0.12 : 0.5) * t * t * (3 - 2 * t));
         for (int c = 0; c < 3; c++) {
             pixel[c] *= dark;
@@ -177,7 +189,6 @@ static void lay_sheet_pixel(struct darkroom *room, const struct sheet *sheet, do
     if (cover <= 0) {
         return;
     }
-    struct spot spot = find_spot(sheet, u, v);
     double shade = paper_relief(room->surface, sheet->relief, sheet->relief_depth,
                                 u + sheet->relief_shift, v + 0.6 * sheet->relief_shift);
     if (sheet->curled) {
@@ -234,7 +245,8 @@ static void shine(struct darkroom *room)
     double nx = cos(direction);
     double ny = sin(direction);
     double slope = log(fmax(scene->light_ratio, 1)) / (2 * (fabs(nx) + fabs(ny)));
-    double shadow = scene->shadow_direction_deg * pi / 180;
+    double shadow_x = cos(scene->shadow_direction_deg * pi / 180);
+    double shadow_y = sin(scene->shadow_direction_deg * pi / 180);
     double exposure = white_at / 0.85 * exp2(scene->exposure_ev);
     for (int j = 0; j < scene->height_px; j++) {
         float *row = room->light + 3 * (size_t)j * (size_t)scene->width_px;
@@ -248,8 +260,8 @@ static void shine(struct darkroom *room)
             double light = row_light * column_light * (1 - 0.5 * falloff * x * x);
             if (scene->shadow > 0) {
                 double x_mm = x * scene->width_px / scene->px_per_mm / 2;
-                double deep = x_mm * cos(shadow) + y_mm * sin(shadow) - scene->shadow_offset_mm;
-                double t = fmin(fmax(deep / scene->shadow_soft_mm + 0.5, 0), 1);
+                double deep = x_mm * shadow_x + y_mm * shadow_y - scene->shadow_offset_mm;
+                double t = within(deep / scene->shadow_soft_mm + 0.5, 0, 1);
                 light *= 1 - scene->shadow * t * t * (3 - 2 * t);
             }
             for (int c = 0; c < 3; c++) {
@@ -261,19 +273,21 @@ static void shine(struct darkroom *room)
 
 // ------------------------------------------------------------------ lens
 
+// copy: room for the row and reach pixels more at both ends.
 static void blur_row(float *row, float *copy, int width, const float *weight, int reach)
 {
-    memcpy(copy, row, (size_t)width * 3 * sizeof *row);
-    for (int i = 0; i < width; i++) {
-        float sum[3] = {0};
-        for (int o = -reach; o <= reach; o++) {
-            int k = i + o < 0 ? 0 : i + o >= width ? width - 1 : i + o;
-            for (int c = 0; c < 3; c++) {
-                sum[c] += weight[o + reach] * copy[3 * k + c];
-            }
-        }
-        for (int c = 0; c < 3; c++) {
-            row[3 * i + c] = sum[c];
+    size_t length = (size_t)width * 3;
+    memcpy(copy + 3 * reach, row, length * sizeof *row);
+    for (int k = 0; k < 3 * reach; k++) {
+        copy[k] = row[k % 3];
+        copy[3 * reach + (int)length + k] = row[(int)length - 3 + k % 3];
+    }
+    memset(row, 0, length * sizeof *row);
+    for (int o = 0; o <= 2 * reach; o++) {
+        const float *from = copy + 3 * o;
+        float w = weight[o];
+        for (size_t n = 0; n < length; n++) {
+            row[n] += w * from[n];
         }
     }
 }
@@ -297,7 +311,7 @@ static int blur(struct darkroom *room)
         weight[k] /= sum;
     }
     float *ring = calloc((size_t)rows * length, sizeof *ring);
-    float *copy = calloc(length, sizeof *copy);
+    float *copy = calloc(length + 6 * (size_t)reach, sizeof *copy);
     if (ring == NULL || copy == NULL) {
         free(ring);
         free(copy);
@@ -334,7 +348,7 @@ static int blur(struct darkroom *room)
 // IEC 61966-2-1, the inverse of its transfer function; an S-shaped tone curve over it.
 static double encode(double linear, double tone)
 {
-    double x = fmin(fmax(linear, 0), 1);
+    double x = within(linear, 0, 1);
     double y = x <= 0.0031308 ? 12.92 * x : 1.055 * pow(x, 1 / 2.4) - 0.055;
     return y + tone * (y * y * (3 - 2 * y) - y);
 }
@@ -400,10 +414,10 @@ static void expose(struct darkroom *room, struct picture *picture)
                 to_p3(pixel);
             }
             for (int c = 0; c < 3; c++) {
-                float shot = sqrtf(0.12F + 0.88F * fminf(fmaxf(pixel[c], 0), 1));
+                float shot = sqrtf(0.12F + 0.88F * within_unit(pixel[c]));
                 float value = pixel[c] + amount * shot * room->noise[random % NOISE_TABLE];
                 random >>= 14;
-                value = fminf(fmaxf(value, 0), 1);
+                value = within_unit(value);
                 if (picture->bits == 16) {
                     picture->samples16[at + c] =
                         (uint16_t)lround(65535 * encode(value, scene->tone));

@@ -2,6 +2,7 @@
 #include "sheet.h"
 
 #include "letters.h"
+#include "within.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -132,17 +133,13 @@ static void bend_along(struct sheet *sheet, int kind, double lift_mm)
 void sheet_curl(struct sheet *sheet, int kind, double lift_mm, double paper_width_mm)
 {
     sheet->curled = kind != CURL_NONE && lift_mm > 0;
+    sheet->most_lift_mm = sheet->curled ? lift_mm : 0;
     if (sheet->curled && curl_is_rolled(kind)) {
         sheet->roll_mm = radius_of_arc(paper_width_mm / 2, lift_mm);
         sheet->crest_mm = kind == CURL_RIDGE ? lift_mm : 0;
     } else {
         bend_along(sheet, kind, lift_mm);
     }
-}
-
-static double clamped(double value, double most)
-{
-    return fmin(fmax(value, -most), most);
 }
 
 // How far from its middle the paper goes on along the circle; never so far as to stand upright.
@@ -153,7 +150,7 @@ static double roll_reach_mm(const struct sheet *sheet)
 
 static double roll_lift(const struct sheet *sheet, double u, double ret_slope[2])
 {
-    double angle = clamped(u, roll_reach_mm(sheet)) / sheet->roll_mm;
+    double angle = within(u, -roll_reach_mm(sheet), roll_reach_mm(sheet)) / sheet->roll_mm;
     double rise = sheet->roll_mm * (1 - cos(angle));
     bool ridge = sheet->crest_mm > 0;
     ret_slope[0] = ridge ? -sin(angle) : sin(angle);
@@ -166,7 +163,7 @@ double sheet_lift(const struct sheet *sheet, double u, double v, double ret_slop
     if (sheet->roll_mm > 0) {
         return roll_lift(sheet, u, ret_slope);
     }
-    double t = fmin(fmax(v / sheet->length_mm, 0), 1) * CURL_STEPS;
+    double t = within(v / sheet->length_mm, 0, 1) * CURL_STEPS;
     int k = (int)fmin(t, CURL_STEPS - 1);
     double s = t - k;
     ret_slope[0] = 0;
@@ -178,14 +175,14 @@ double sheet_lift(const struct sheet *sheet, double u, double v, double ret_slop
 // on.
 static double ground_across(const struct sheet *sheet, double u)
 {
-    double on = clamped(u, roll_reach_mm(sheet));
+    double on = within(u, -roll_reach_mm(sheet), roll_reach_mm(sheet));
     return sheet->roll_mm * sin(on / sheet->roll_mm) + u - on;
 }
 
 static double paper_across(const struct sheet *sheet, double ground)
 {
     double reach = sheet->roll_mm * sin(roll_reach_mm(sheet) / sheet->roll_mm);
-    double on = clamped(ground, reach);
+    double on = within(ground, -reach, reach);
     return sheet->roll_mm * asin(on / sheet->roll_mm) + ground - on;
 }
 
@@ -229,7 +226,7 @@ void sheet_world(const struct sheet *sheet, double u, double v, double *ret_x, d
     if (sheet->roll_mm > 0) {
         u = ground_across(sheet, u);
     } else if (sheet->curled) {
-        double t = fmin(fmax(v / sheet->length_mm, 0), 1) * CURL_STEPS;
+        double t = within(v / sheet->length_mm, 0, 1) * CURL_STEPS;
         int k = (int)fmin(t, CURL_STEPS - 1);
         double s = t - k;
         up = sheet->ground_mm[k] * (1 - s) + sheet->ground_mm[k + 1] * s -
@@ -245,13 +242,13 @@ static double distance_to_segment(double x, double y, double x0, double y0, doub
     double dy = y1 - y0;
     double square = dx * dx + dy * dy;
     double t = square > 0 ? ((x - x0) * dx + (y - y0) * dy) / square : 0;
-    t = fmin(fmax(t, 0), 1);
+    t = within(t, 0, 1);
     return hypot(x - x0 - t * dx, y - y0 - t * dy);
 }
 
 static int clamp_index(double value, int count)
 {
-    return (int)fmin(fmax(value, 0), count - 1);
+    return (int)within(value, 0, count - 1);
 }
 
 void sheet_line(struct sheet *sheet, const struct ink_pen *pen, double u0, double v0, double u1,
@@ -268,7 +265,7 @@ void sheet_line(struct sheet *sheet, const struct ink_pen *pen, double u0, doubl
         for (int i = i0; i <= i1; i++) {
             double away = distance_to_segment(sheet_u(sheet, i), sheet_v(sheet, j), u0, v0, u1, v1);
             double cover = 0.5 + (pen->half_width_mm - away) / step;
-            cover = pen->opacity * fmin(fmax(cover, 0), 1);
+            cover = pen->opacity * within(cover, 0, 1);
             float *cell = sheet->rgb + 3 * ((size_t)j * (size_t)sheet->columns + (size_t)i);
             for (int c = 0; c < 3; c++) {
                 // where strokes cross, the ink does not get darker than the ink

@@ -28,6 +28,7 @@ struct sheet {
     double relief_depth;
     double relief_shift; ///< so that no two sheets have the same fibres
     bool curled;
+    double most_lift_mm;
     double roll_mm;  ///< radius of a sheet rolled about its long axis; 0: bent along its length
     double crest_mm; ///< height of its middle if that is the highest part (ridge), else 0
     double ground_mm[CURL_STEPS + 1]; ///< along the table, from the lower end

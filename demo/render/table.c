@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "table.h"
 
+#include "within.h"
+
 #include <math.h>
 
 void surface_fill(const struct scene *scene, struct surface *ret_surface)
@@ -16,7 +18,8 @@ void surface_fill(const struct scene *scene, struct surface *ret_surface)
 static void set(float rgb[3], const double colour[3], double factor)
 {
     for (int c = 0; c < 3; c++) {
-        rgb[c] = (float)fmax(colour[c] * factor, 0.002);
+        double value = colour[c] * factor;
+        rgb[c] = (float)(value > 0.002 ? value : 0.002);
     }
 }
 
@@ -33,7 +36,7 @@ static void wood(const struct surface *s, double a, double b, const double dark[
     double sway = b + 0.9 * tile_at(&s->cloud, a * 0.25, b * 0.4);
     double ring = tile_at(&s->cloud, a * 0.35 + 70, sway * 4.5);
     double fibre = tile_at(&s->grain, a * 1.1, sway * 11);
-    double part = fmin(fmax(0.5 + 0.22 * ring + 0.14 * fibre, 0), 1.15);
+    double part = within(0.5 + 0.22 * ring + 0.14 * fibre, 0, 1.15);
     for (int c = 0; c < 3; c++) {
         rgb[c] = (float)(dark[c] + part * (light[c] - dark[c]));
     }
@@ -43,7 +46,7 @@ static void wood(const struct surface *s, double a, double b, const double dark[
 static double grid_line(double x, double pitch, double half_width, double px_per_mm)
 {
     double away = fabs(x - pitch * floor(x / pitch + 0.5));
-    return fmin(fmax(0.5 + (half_width - away) * px_per_mm, 0), 1);
+    return within(0.5 + (half_width - away) * px_per_mm, 0, 1);
 }
 
 static void plate(const struct surface *s, double a, double b, float rgb[3])
@@ -56,10 +59,10 @@ static void plate(const struct surface *s, double a, double b, float rgb[3])
     double soft = s->scene->px_per_mm;
     double rim = 1 - 0.10 * exp(-0.5 * pow((r - 84) / 4, 2)) + 0.05 * cos(angle - 0.8) * (r > 84);
     set(rgb, glaze, rim);
-    double ring = fmin(fmax(0.5 + (0.6 - fabs(r - 92)) * soft, 0), 1);
+    double ring = within(0.5 + (0.6 - fabs(r - 92)) * soft, 0, 1);
     double leaf = 5.5 * (0.35 + 0.65 * fabs(sin(angle * 9))) - fabs(r - 103);
-    blend(rgb, paint, 0.85 * fmax(ring, fmin(fmax(0.5 + leaf * soft, 0), 1)));
-    double outside = fmin(fmax(0.5 + (r - 116) * soft, 0), 1);
+    blend(rgb, paint, 0.85 * fmax(ring, within(0.5 + leaf * soft, 0, 1)));
+    double outside = within(0.5 + (r - 116) * soft, 0, 1);
     double shade = 1 - 0.45 * exp(-(r - 116) / 7);
     float around[3];
     set(around, table, shade * (1 + 0.03 * tile_at(&s->grain, a * 6, b * 6)));
@@ -82,8 +85,8 @@ static void oilcloth(const struct surface *s, double a, double b, float rgb[3])
     double leaf = 5.2 + 2.6 * cos(5 * atan2(v, u) + column) - r;
     double soft = s->scene->px_per_mm;
     int which = ((int)fabs(row) + (int)fabs(column)) % 2;
-    blend(rgb, petals[which], 0.9 * fmin(fmax(0.5 + leaf * soft, 0), 1));
-    blend(rgb, eye, fmin(fmax(0.5 + (1.8 - r) * soft, 0), 1));
+    blend(rgb, petals[which], 0.9 * within(0.5 + leaf * soft, 0, 1));
+    blend(rgb, eye, within(0.5 + (1.8 - r) * soft, 0, 1));
 }
 
 static void ruled(const struct surface *s, double a, double b, float rgb[3])
@@ -116,7 +119,7 @@ static void cloth(const struct surface *s, double a, double b, float rgb[3])
     static const double pale[3] = {0.55, 0.53, 0.48};
     double weave = 1 + 0.09 * sin(a * 6.3) * sin(b * 6.3) + 0.07 * tile_at(&s->grain, a * 8, b * 8);
     double wobble = b + 0.1 * tile_at(&s->cloud, a * 2, b * 2);
-    double part = fmin(fmax((fabs(fmod(fabs(wobble), 11) - 5.5) - 2.6) * 5 + 0.5, 0), 1);
+    double part = within((fabs(fmod(fabs(wobble), 11) - 5.5) - 2.6) * 5 + 0.5, 0, 1);
     for (int c = 0; c < 3; c++) {
         double stripe = s->scene->table_colour[c];
         rgb[c] = (float)((pale[c] + part * (stripe - pale[c])) * weave);
