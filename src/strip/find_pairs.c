@@ -93,14 +93,6 @@ static bool pair(const struct find_picture *p, const struct find_line *a, const 
     return true;
 }
 
-static double distance(const float a[FIND_PLANES], const float b[FIND_PLANES])
-{
-    double sum = 0;
-    for (int c = 0; c < FIND_PLANES; c++)
-        sum += ((double)a[c] - (double)b[c]) * ((double)a[c] - (double)b[c]);
-    return sqrt(sum);
-}
-
 /* Paper is among the brightest things in a photo. */
 static double paper_brightness(const struct find_picture *p, float light[PLACES])
 {
@@ -133,12 +125,13 @@ static double rank(const struct find_picture *p, const struct find_line *a,
         find_picture_sample(p, lx - ux, ly - uy, out_left);
         find_picture_sample(p, rx - ux, ry - uy, in_right);
         find_picture_sample(p, rx + ux, ry + uy, out_right);
-        step += fmin(distance(in_left, out_left), distance(in_right, out_right)) / PLACES;
-        uneven += distance(in_left, in_right) / (4 * PLACES);
+        step += fmin(find_distance(in_left, out_left), find_distance(in_right, out_right)) / PLACES;
+        uneven += find_distance(in_left, in_right) / (4 * PLACES);
         for (int k = 1; k < 4; k++) {
             float inner[FIND_PLANES];
             find_picture_sample(p, lx + 0.25 * k * (rx - lx), ly + 0.25 * k * (ry - ly), inner);
-            uneven += (distance(in_left, inner) + distance(in_right, inner)) / (8 * PLACES);
+            uneven +=
+                (find_distance(in_left, inner) + find_distance(in_right, inner)) / (8 * PLACES);
             if (k == 2)
                 light[i] = inner[0];
         }

@@ -206,3 +206,11 @@ void find_picture_sample(const struct find_picture *picture, double x, double y,
         ret[c] = top + fy * (low - top);
     }
 }
+
+double find_distance(const float a[FIND_PLANES], const float b[FIND_PLANES])
+{
+    double sum = 0;
+    for (int c = 0; c < FIND_PLANES; c++)
+        sum += ((double)a[c] - (double)b[c]) * ((double)a[c] - (double)b[c]);
+    return sqrt(sum);
+}

@@ -1,0 +1,254 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* Step 4 of probing a pair of lines: how well what lies between two ends looks like a strip. */
+#include "strip/find_probe.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const double STEP_PX = 3; /* of a sharp edge in the smoothed picture: step over slope */
+static const double STEPPED_NONE = 0.08, STEPPED_FULL = 0.35;
+
+struct look {
+    double paper[FIND_PLANES];
+    double table; /* lightness beside the paper's clean rows */
+    double dyed;  /* how far the colour just within an end is from clean paper's; the worse end's */
+    double contrast; /* median over rows and sides of the step from inside to outside */
+    double uneven;   /* mean distance of left part, middle and right part at the same height */
+    double varied;   /* how far rows differ from one another: ink */
+    double darker;   /* how much darker the paper is than outside, in parts of outside */
+    double side_left, side_right;   /* part of the rows with an edge */
+    double clean_left, clean_right; /* the same of the brighter half of the rows */
+    double along;                   /* most of an inner column's rows with an edge along */
+    double beyond; /* part of the rows beyond the ends in which both sides go on; the worse end's */
+    double stepped; /* contrast in parts of what the edge's steepness makes expect: ruled lines are
+                       steep, and the same on both sides */
+    double within;  /* the same just within the ends, of either side */
+    double scale;   /* part of the rows with an edge across at one side only */
+};
+
+static void part_of(const struct probe_row *r, int from, float ret[FIND_PLANES])
+{
+    for (int c = 0; c < FIND_PLANES; c++)
+        ret[c] = (r->inside[from][c] + r->inside[from + 1][c] + r->inside[from + 2][c] +
+                  r->inside[from + 3][c]) /
+                 4;
+}
+
+static double brightness_above(const struct probe_raster *r, int low, int high, double part)
+{
+    double light[PROBE_ROWS_MAX];
+    int n = 0;
+    for (int i = low; i <= high; i++)
+        light[n++] = (double)r->row[i].mean[0];
+    return probe_quantile(light, n, part);
+}
+
+/* Clean paper is the brightest sixth of the rows; mean over them. */
+static void read_paper(const struct probe_raster *r, int low, int high, struct look *ret)
+{
+    double least = brightness_above(r, low, high, 5. / 6), table = 0;
+    int taken = 0;
+    for (int i = low; i <= high; i++) {
+        const struct probe_row *row = &r->row[i];
+        if ((double)row->mean[0] < least)
+            continue;
+        for (int c = 0; c < FIND_PLANES; c++)
+            ret->paper[c] += (double)row->mean[c];
+        table += 0.5 * ((double)row->left[0] + (double)row->right[0]);
+        taken++;
+    }
+    for (int c = 0; c < FIND_PLANES; c++)
+        ret->paper[c] /= taken;
+    table /= taken;
+    ret->table = fmax(table, 0.02);
+    ret->darker = (table - ret->paper[0]) / fmax(table, 0.02);
+}
+
+static double inner_along(const struct probe_raster *r, int low, int high)
+{
+    double most = 0;
+    for (int k = PROBE_MARGIN; k + 1 < PROBE_COLUMNS - PROBE_MARGIN; k++) {
+        int hit = 0;
+        for (int i = low; i <= high; i++)
+            hit += r->row[i].along[k] || r->row[i].along[k + 1];
+        most = fmax(most, (double)hit / (high - low + 1));
+    }
+    return most;
+}
+
+static double both_sides(const struct probe_raster *r, int from, int to)
+{
+    double left = 0, right = 0;
+    int n = 0;
+    for (int i = from < 0 ? 0 : from; i <= to && i < r->count; i++, n++) {
+        left += (double)r->row[i].part_left;
+        right += (double)r->row[i].part_right;
+    }
+    return n ? fmin(left, right) / n : 0;
+}
+
+/* Close to the end, where a peg's edge was taken for it, or further on, where a band's was. */
+static double goes_on(const struct probe_raster *r, const struct find_quad *q, int at, int outward)
+{
+    int near = at + outward * probe_rows_of(r, q, 0.10),
+        middle = at + outward * probe_rows_of(r, q, 0.26);
+    int far = at + outward * probe_rows_of(r, q, 0.7);
+    if (probe_is_cut(r, at))
+        return 0;
+    return fmax(both_sides(r, near < middle ? near : middle, near < middle ? middle : near),
+                both_sides(r, near < far ? near : far, near < far ? far : near));
+}
+
+/* How far both sides are still seen just within an end. */
+static double reaches(const struct probe_raster *r, const struct find_quad *q, int at, int inward)
+{
+    double sum = 0;
+    int n = 0, near = probe_rows_of(r, q, 0.08), far = probe_rows_of(r, q, 0.45);
+    for (int d = near; d <= far; d++) {
+        int i = at + inward * d;
+        if (i < 0 || i >= r->count)
+            break;
+        sum += (double)r->row[i].part_left + (double)r->row[i].part_right;
+        n += 2;
+    }
+    return n ? sum / n : 0;
+}
+
+/* Paper reaches beyond ink at both ends, so a dyed end is a band's edge taken for the paper's.
+ * Shadow makes paper darker, but the table beside it too. */
+static double dyed_end(const struct probe_raster *r, const struct find_quad *q, int at, int inward,
+                       const struct look *k)
+{
+    float in[FIND_PLANES];
+    int from = at + inward * probe_rows_of(r, q, 0.05),
+        to = at + inward * probe_rows_of(r, q, 0.15);
+    double beside = 0;
+    if (probe_is_cut(r, at) || to < 0 || to >= r->count)
+        return 0;
+    probe_mean(r, from < to ? from : to, from < to ? to : from, in);
+    for (int i = from < to ? from : to; i <= (from < to ? to : from); i++)
+        beside += 0.5 * ((double)r->row[i].left[0] + (double)r->row[i].right[0]);
+    beside = fmax(beside / (abs(to - from) + 1), 0.02);
+    double light = fmax((double)in[0], 0.02), paper = fmax(k->paper[0], 0.02);
+    double darker = fabs(1 - light / paper),
+           against_table = fabs(1 - light / beside * k->table / paper);
+    return hypot(fmin(darker, against_table), hypot((double)in[1] / light - k->paper[1] / paper,
+                                                    (double)in[2] / light - k->paper[2] / paper));
+}
+
+/* How much brighter it is beyond an end than on the paper, in parts of the brighter. */
+static double brighter_beyond(const struct probe_raster *r, const struct find_quad *q, int at,
+                              int outward, double paper)
+{
+    float out[FIND_PLANES];
+    int from = at + outward * probe_rows_of(r, q, 0.1),
+        to = at + outward * probe_rows_of(r, q, 0.25);
+    if (probe_is_cut(r, at) || from < 0 || from >= r->count)
+        return 0;
+    probe_mean(r, from < to ? from : to, from < to ? to : from, out);
+    return ((double)out[0] - paper) / fmax((double)out[0], 0.02);
+}
+
+/* A ruler's scale: edges across in row after row at one side, none at the other. */
+static double scale_marks(const struct probe_raster *r, int low, int high)
+{
+    double left = 0, right = 0;
+    for (int i = low; i <= high; i++) {
+        left += r->row[i].across[1] || r->row[i].across[2];
+        right += r->row[i].across[PROBE_COLUMNS - 2] || r->row[i].across[PROBE_COLUMNS - 3];
+    }
+    return fabs(left - right) / (high - low + 1);
+}
+
+/* Step 4, the measurements. */
+static void read_look(const struct probe_raster *r, const struct find_quad *q, double noise,
+                      int low, int high, struct look *ret)
+{
+    double step[2 * PROBE_ROWS_MAX], strength[2 * PROBE_ROWS_MAX], ink[PROBE_ROWS_MAX],
+        half = brightness_above(r, low, high, 0.5);
+    int n = 0, rows = 0, clean = 0;
+    memset(ret, 0, sizeof *ret);
+    read_paper(r, low, high, ret);
+    for (int i = low; i <= high; i++) {
+        const struct probe_row *row = &r->row[i];
+        float a[FIND_PLANES], b[FIND_PLANES], m[FIND_PLANES];
+        part_of(row, 1, a);
+        part_of(row, (PROBE_COLUMNS - 4) / 2, m);
+        part_of(row, PROBE_COLUMNS - 5, b);
+        strength[n] = (double)row->side_left;
+        step[n++] = find_distance(a, row->left);
+        strength[n] = (double)row->side_right;
+        step[n++] = find_distance(b, row->right);
+        ret->uneven +=
+            (find_distance(a, b) + 0.5 * find_distance(a, m) + 0.5 * find_distance(b, m)) / 2 /
+            (high - low + 1);
+        ink[rows++] = hypot((double)m[0] - ret->paper[0],
+                            hypot((double)m[1] - ret->paper[1], (double)m[2] - ret->paper[2]));
+        double left = (double)row->part_left, right = (double)row->part_right;
+        ret->side_left += left;
+        ret->side_right += right;
+        if ((double)row->mean[0] >= half) {
+            ret->clean_left += left;
+            ret->clean_right += right;
+            clean++;
+        }
+    }
+    ret->contrast = probe_quantile(step, n, 0.5);
+    ret->varied = probe_quantile(ink, rows, 0.9);
+    ret->stepped =
+        ret->contrast / (STEP_PX * probe_quantile(strength, 2 * rows, 0.5) * noise + 1e-6);
+    ret->side_left /= rows;
+    ret->side_right /= rows;
+    ret->clean_left /= clean;
+    ret->clean_right /= clean;
+    ret->along = inner_along(r, low, high);
+    ret->scale = scale_marks(r, low, high);
+    ret->dyed = fmax(dyed_end(r, q, low, 1, ret), dyed_end(r, q, high, -1, ret));
+    ret->within = fmin(reaches(r, q, low, 1), reaches(r, q, high, -1));
+    ret->beyond = fmax(goes_on(r, q, low, -1), goes_on(r, q, high, 1));
+    ret->darker = fmax(ret->darker, brighter_beyond(r, q, low, -1, ret->paper[0]));
+    ret->darker = fmax(ret->darker, brighter_beyond(r, q, high, 1, ret->paper[0]));
+}
+
+/* Step 4. Every factor is 1 where nothing speaks against a strip; the ramps' ends say what never
+ * and what always passes. */
+static double judge(const struct look *k, const struct find_picture *p, struct find_quad *q,
+                    double length)
+{
+    double aspect = length / q->width;
+    double weaker = fmin(k->side_left, k->side_right), other = fmax(k->side_left, k->side_right);
+    double clean = fmin(k->clean_left, k->clean_right);
+    double sides = probe_ramp(weaker, 0.15, 0.95) * probe_ramp(other, 0.3, 0.95) *
+                   probe_ramp(clean, 0.05, 0.5) * probe_ramp(k->within, 0.1, 0.6);
+    double ends = probe_ramp(fmin(q->end_lower, q->end_upper), 0.05, 0.8) *
+                  probe_ramp(fmax(q->end_lower, q->end_upper), 0.2, 0.9);
+    double shape = probe_ramp(aspect, 1.8, 2.4) * (1 - probe_ramp(aspect, 8.5, 10.5));
+    double even =
+        1 - probe_ramp(k->uneven / (k->contrast + k->varied + 8 * p->noise[0]), 0.05, 0.7);
+    double step = probe_ramp(k->stepped, STEPPED_NONE, STEPPED_FULL);
+    double single = (1 - probe_ramp(k->along, 0.3, 0.8)) * (1 - probe_ramp(k->beyond, 0.4, 0.9));
+    /* unbleached paper on a white plate is darker than the table, but that is rare */
+    double bright = 1 - 0.4 * probe_ramp(k->darker, 0.02, 0.2);
+    double scaleless = 1 - probe_ramp(k->scale, 0.2, 0.5);
+    double contrast = probe_ramp(k->contrast, 0, 12 * p->noise[0] + 0.01);
+    double tint = hypot(k->paper[1], k->paper[2]) / fmax(k->paper[0], 0.02);
+    double pale = 1 - probe_ramp(tint, 0.8, 1.1);
+    q->evenness = even;
+    q->contrast = k->contrast;
+    q->ink = k->varied;
+    return pow(sides, 0.8) * pow(ends, 0.6) * shape * even * step * single * scaleless * bright *
+           sqrt(contrast) * pale;
+}
+
+void probe_judge(const struct probe_raster *r, const struct find_picture *picture,
+                 const struct find_quad *pair, struct probe_ends e, struct find_quad *q)
+{
+    struct look look;
+    read_look(r, pair, picture->noise[0], e.low, e.high, &look);
+    q->side_left = look.side_left;
+    q->side_right = look.side_right;
+    memcpy(q->paper, look.paper, sizeof q->paper);
+    q->clean_ends = 1 - 0.7 * probe_ramp(look.dyed, 0.1, 0.35);
+    q->quality = judge(&look, picture, q, q->upper - q->lower);
+}
