@@ -13,12 +13,12 @@
 
 #include "strandline/profile.h"
 
-enum { SL_BANDS_MAX = 12, SL_REACH_MAX = 6 };
+enum { SL_BANDS_MAX = SL_HINT_BANDS_MAX, SL_REACH_MAX = 6 };
 
 struct sl_band {
     double rf, rf_interval[2];
-    double start_rf,
-        end_rf; /* where its load is a tenth of its apex, or the valley if that comes first */
+    double start_rf, end_rf; /* where its load is a tenth of its apex, or the valley if that comes
+                                first; or as they were set by hand */
     /* Between its valleys, of the total. At the origin, where a streak hides the valley: within its
      * own shape; the rest is in no band. */
     double share, share_interval[2];
@@ -30,6 +30,7 @@ struct sl_band {
     double signature_se[3];
     bool retained;
     bool overlapped; /* no maximum of its own: resolved by the fit */
+    bool given;      /* its limits were set by hand: all load between them is this band */
     double half_width_rf;
     double asymmetry;          /* b/a at a tenth of the height, > 1: tails towards the origin */
     double resolution_to_next; /* Rs = 1.18 (Rf2 - Rf1) / (wh1 + wh2); NAN for the last */
@@ -82,11 +83,14 @@ struct sl_bands {
     struct sl_bands_without without[SL_SOURCE_COUNT];
 };
 
-/* Warnings: SL_W_BLANK, SL_W_SMEAR, SL_W_FIT, SL_W_SATURATED. Errors: SL_E_RANGE for a profile that
- * is not finite, SL_E_MEMORY. `length_mm` NAN where no scale is known (then the line's width sets
- * the measure of what is retained). */
+/* `hints`: bands with hand-set limits (the rest of it is not used), or NULL. Between such limits no
+ * other band is looked for, and found ones beside them end there.
+ * Warnings: SL_W_BLANK, SL_W_SMEAR, SL_W_FIT, SL_W_SATURATED. Errors: SL_E_RANGE for a profile that
+ * is not finite and for limits that are out of order or overlap, SL_E_MEMORY. `length_mm` NAN where
+ * no scale is known (then the line's width sets the measure of what is retained). */
 SL_API sl_code sl_bands_find(const struct sl_profile *profile, const struct sl_marks *marks,
-                             double length_mm, struct sl_bands *ret, struct sl_warnings *warnings,
+                             double length_mm, const struct sl_strip_hints *hints,
+                             struct sl_bands *ret, struct sl_warnings *warnings,
                              struct sl_status *status);
 SL_API void sl_bands_finish(struct sl_bands *bands);
 

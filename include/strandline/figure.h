@@ -48,8 +48,8 @@ SL_API sl_code sl_figure_steps(struct sl_photo *photo, const struct sl_reading *
                                size_t strip, enum sl_figure_format format,
                                const struct sl_figure_options *options, const char *path,
                                struct sl_warnings *warnings, struct sl_status *status);
-/* The pair as a picture for a review, PNG: 1920 x 1080 or 1080 x 1920, in few words that can be read
- * on a phone. */
+/* The pair as a picture for a review, PNG: 1920 x 1080 or 1080 x 1920, in few words that can be
+ * read on a phone. */
 enum sl_review_shape { SL_REVIEW_LANDSCAPE, SL_REVIEW_PORTRAIT };
 SL_API sl_code sl_figure_review(const struct sl_document *document, const struct sl_pair *pair,
                                 enum sl_review_shape shape, const char *path,

@@ -19,6 +19,7 @@
 
 enum {
     SL_STRIPS_MAX = 8,
+    SL_HINT_BANDS_MAX = 12,
     SL_EDGE_POINTS = 33, /* points on each long edge, evenly spaced along the strip */
 };
 
@@ -36,6 +37,11 @@ enum sl_front_seen {
 /* "dye", "water line", "pencil", "given", "no" */
 SL_API const char *sl_front_seen_name(enum sl_front_seen seen);
 
+/* Where one band begins and ends, fractions of the strip's length. */
+struct sl_band_limits {
+    double from, to;
+};
+
 /* What the user sets by hand; a set value is never overruled. NAN / false / -1: find it. */
 struct sl_strip_hints {
     bool has_corners;
@@ -45,6 +51,8 @@ struct sl_strip_hints {
     int upside_down; /* -1 find, 0 the upper end in the photo is the front end, 1 it is the lower
                         end's */
     double paper_reflectance[3]; /* of clean paper, absolute; NAN: judged from its colour */
+    size_t band_count;           /* bands with hand-set limits; the others are found */
+    struct sl_band_limits band[SL_HINT_BANDS_MAX];
 };
 SL_API void sl_strip_hints_init(struct sl_strip_hints *hints);
 
@@ -117,7 +125,7 @@ struct sl_marks {
         front_spread;    /* fractions of the length: right minus left; standard deviation across */
     double paper_rgb[3]; /* linear light of clean paper at the strip's middle */
     double paper_reflectance[3]; /* absolute, assumed or given: load is K/S less clean paper's */
-    double paper_sigma; /* standard error of paper_reflectance; 0 where it was given */
+    double paper_sigma;          /* standard error of paper_reflectance; 0 where it was given */
     double light_ratio;          /* brightest to darkest clean paper along the strip */
     bool blank;                  /* no ink found */
     bool given_origin, given_front;

@@ -3,7 +3,9 @@
  * 1. Lay the profile out on the Rf axis (track).
  * 2. Find the maxima that stand out (seed), measure each (measure), drop what is no band (sift).
  * 3. A band's share is its part of the area between its valleys.
- * 4. Fit all of it together (fit); the fit refines apexes and adds bands under others (resolve).
+ * 4. Fit all of it together (fit). Hand-set limits of bands come in after that (given), so that
+ * what is bound does not hang on them; the fit refines apexes and adds bands under others
+ * (resolve).
  * 5. Read what stayed at the origin (bound) and how far each colour reaches (reach). */
 #include <gsl/gsl_math.h>
 #include <math.h>
@@ -11,6 +13,7 @@
 
 #include "band/bound.h"
 #include "band/fit.h"
+#include "band/given.h"
 #include "band/measure.h"
 #include "band/reach.h"
 #include "band/resolve.h"
@@ -71,9 +74,9 @@ static struct extent dye_extent(const struct track *track, const struct seeds *s
 static void set_share(const struct track *track, const struct extent *extent,
                       const struct seeds *seeds, const struct seed *seed, struct sl_band *band)
 {
-    double from = fmax(track->rf[seed->low], extent->from);
-    double to = fmin(track->rf[seed->high], extent->to);
-    double area = fmax(track_area(track, from, to), 0.0);
+    double from = fmax(seed->given ? seed->from_rf : track->rf[seed->low], extent->from);
+    double to = fmin(seed->given ? seed->to_rf : track->rf[seed->high], extent->to);
+    double area = from < to ? fmax(track_area(track, from, to), 0.0) : 0.0;
     double share = GSL_MIN(area / extent->area, 1.0);
     double random = track_area_se(track, from, to);
     double light = track_area_light_se(track, from, to);
@@ -92,12 +95,21 @@ static void set_share(const struct track *track, const struct extent *extent,
 static void list_bands(const struct sl_profile *profile, const struct track *track,
                        const struct seeds *seeds, const struct extent *extent, struct sl_bands *ret)
 {
-    for (size_t k = 0; k < seeds->count && ret->count < SL_BANDS_MAX; k++) {
+    size_t given = 0; /* still to come: they keep their places */
+    for (size_t k = 0; k < seeds->count; k++)
+        given += seeds->item[k].given;
+    for (size_t k = 0; k < seeds->count; k++) {
+        const struct seed *seed = &seeds->item[k];
         struct sl_band band;
-        band_measure(profile, track, seeds, &seeds->item[k], &band);
-        if (!sift_is_band(track, &band))
+        given -= seed->given;
+        if (ret->count + given >= SL_BANDS_MAX)
             continue;
-        set_share(track, extent, seeds, &seeds->item[k], &band);
+        band_measure(profile, track, seeds, seed, &band);
+        if (seed->given)
+            given_measure(track, seed, &band);
+        else if (!sift_is_band(track, &band))
+            continue;
+        set_share(track, extent, seeds, seed, &band);
         band.retained = fabs(band.rf) <= retained_limit(track) + z_95 * track->origin_se;
         ret->item[ret->count++] = band;
     }
@@ -111,7 +123,7 @@ static void part_from_streak(const struct track *track, const struct extent *ext
 {
     double end = band->rf + half_tenth_width * band->half_width_rf;
     double own = fmax(track_area(track, extent->from, end), 0.0) / extent->area;
-    if (!band->retained || band->overlapped || own > streak_part * band->share ||
+    if (!band->retained || band->overlapped || band->given || own > streak_part * band->share ||
         band->share - own < streak_least)
         return;
     double paper = track_area_paper(track, extent->from, end) - own * extent->paper;
@@ -277,8 +289,8 @@ static sl_code withhold(struct sl_bands *bands, struct sl_bands *ret)
 }
 
 sl_code sl_bands_find(const struct sl_profile *profile, const struct sl_marks *marks,
-                      double length_mm, struct sl_bands *ret, struct sl_warnings *warnings,
-                      struct sl_status *status)
+                      double length_mm, const struct sl_strip_hints *hints, struct sl_bands *ret,
+                      struct sl_warnings *warnings, struct sl_status *status)
 {
     struct track track = {0};
     struct seeds seeds = {0};
@@ -317,6 +329,13 @@ sl_code sl_bands_find(const struct sl_profile *profile, const struct sl_marks *m
         if (code)
             goto done;
         fitted = &fit;
+    }
+    if (hints && hints->band_count) {
+        code = given_seeds(&track, marks, hints, &seeds, status);
+        if (code)
+            goto done;
+        bands.count = 0;
+        list_bands(profile, &track, &seeds, &extent, &bands);
     }
     measure_bands(profile, &track, &extent, fitted, &bands);
     for (int source = 0; source < SL_SOURCE_COUNT; source++)

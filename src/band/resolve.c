@@ -6,6 +6,7 @@
 #include <gsl/gsl_math.h>
 #include <math.h>
 
+#include "band/given.h"
 #include "band/measure.h"
 #include "band/resolve.h"
 #include "strandline/colour.h"
@@ -73,7 +74,7 @@ static void match(const struct fit *fit, const struct sl_bands *bands, bool *tak
 static bool tells_apart(const struct fit_band *fitted, const struct sl_bands *bands, double total)
 {
     bool overlaps = false;
-    if (fitted->apex > 1.0 || fitted->half_width > width_most)
+    if (fitted->apex > 1.0 || fitted->half_width > width_most || given_holds(bands, fitted->apex))
         return false;
     for (size_t k = 0; k < bands->count; k++) {
         const struct sl_band *other = &bands->item[k];
@@ -151,7 +152,7 @@ void resolve_bands(const struct sl_profile *profile, const struct track *track,
     bool taken[MODEL_BANDS_MAX] = {false};
     match(fit, bands, taken);
     for (size_t k = 0; k < bands->count; k++)
-        if (!bands->item[k].retained)
+        if (!bands->item[k].retained && !bands->item[k].given)
             refine(fit, &bands->item[k]);
     for (size_t index = 0; index < fit->model.bands && bands->count < SL_BANDS_MAX; index++) {
         struct fit_band fitted = fit_band(fit, index);

@@ -9,12 +9,15 @@
 enum { SEEDS_MAX = 2 * SL_BANDS_MAX, SEED_SCALES_MAX = 12 };
 
 struct seed {
-    size_t at;         /* sample of the apex */
-    size_t low, high;  /* samples of the valleys, or of the track's ends */
-    double height;     /* of the smoothed sum at the apex */
-    double prominence; /* above the higher of the two bases */
-    double error;      /* random error of the prominence */
-    size_t scale;      /* that it was seen at */
+    size_t at;             /* sample of the apex */
+    size_t low, high;      /* samples of the valleys, or of the track's ends */
+    double height;         /* of the smoothed sum at the apex */
+    double prominence;     /* above the higher of the two bases */
+    double error;          /* random error of the prominence */
+    size_t scale;          /* that it was seen at */
+    bool given;            /* between limits set by hand */
+    bool rises_on;         /* given, and the load has no maximum between the limits */
+    double from_rf, to_rf; /* given: the limits */
 };
 
 /* One smoothing of the summed load. */

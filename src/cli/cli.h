@@ -32,6 +32,16 @@ struct cli_quad {
     bool given;
     struct sl_point corner_px[4];
 };
+/* Limits of the bands of one strip. */
+struct cli_bands {
+    size_t count;
+    struct sl_band_limits item[SL_HINT_BANDS_MAX];
+};
+struct cli_band_list {
+    size_t photo_count;
+    size_t strip_count[CLI_HAND_PHOTOS_MAX];
+    struct cli_bands bands[CLI_HAND_PHOTOS_MAX][SL_STRIPS_MAX];
+};
 struct cli_hand {
     struct cli_list origin, front, length_mm, upside_down, roles;
     size_t corner_rows; /* photos that corners were told for */
@@ -39,6 +49,7 @@ struct cli_hand {
     struct cli_quad corners[CLI_HAND_PHOTOS_MAX][SL_STRIPS_MAX];
     size_t corner_options; /* how often --corners was given: each is the next strip */
     double paper_reflectance[3];
+    struct cli_band_list band_limits;
 };
 
 enum cli_form { CLI_TEXT, CLI_JSON, CLI_JSON_LINES };
@@ -98,6 +109,7 @@ sl_code cli_list_parse(const char *text, const struct cli_limit *limit, struct c
 sl_code cli_flags_parse(const char *text, struct cli_list *ret, struct sl_status *status);
 sl_code cli_roles_parse(const char *text, struct cli_list *ret, struct sl_status *status);
 sl_code cli_corners_parse(const char *text, struct cli_hand *hand, struct sl_status *status);
+sl_code cli_bands_parse(const char *text, struct cli_band_list *ret, struct sl_status *status);
 sl_code cli_reflectance_parse(const char *text, double ret[3], struct sl_status *status);
 /* Where no roles were told none are assumed: a row of strips is a row of inks. */
 void cli_hand_roles_single(struct cli_hand *hand);

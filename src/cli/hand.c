@@ -185,6 +185,60 @@ sl_code cli_corners_parse(const char *text, struct cli_hand *hand, struct sl_sta
     return SL_OK;
 }
 
+/* "0.3-0.42": the lower end, a dash, the upper one. */
+static sl_code parse_limits(const char *word, struct sl_band_limits *ret, struct sl_status *status)
+{
+    static const struct cli_limit limit = {"--band-limits", 0, 1};
+    char *end;
+    double from = strtod(word, &end);
+    if (end == word || *end != '-')
+        return sl_status_set(status, SL_E_USAGE, WHERE, "Write both ends, like 0.3-0.42.",
+                             "--band-limits does not know \"%s\"", word);
+    char lower[WORD_MAX];
+    snprintf(lower, sizeof lower, "%.*s", (int)(end - word), word);
+    sl_code code = cli_number(lower, &limit, &ret->from, status);
+    if (code == SL_OK)
+        code = cli_number(end + 1, &limit, &ret->to, status);
+    if (code == SL_OK && from >= ret->to)
+        code = sl_status_set(status, SL_E_RANGE, WHERE, "Give the lower end first.",
+                             "--band-limits %s does not rise", word);
+    return code;
+}
+
+static sl_code add_limits(const char *word, struct cli_bands *bands, struct sl_status *status)
+{
+    if (bands->count == SL_HINT_BANDS_MAX)
+        return sl_status_set(status, SL_E_RANGE, WHERE, "",
+                             "--band-limits has more than %d bands for one strip",
+                             SL_HINT_BANDS_MAX);
+    return parse_limits(word, &bands->item[bands->count++], status);
+}
+
+sl_code cli_bands_parse(const char *text, struct cli_band_list *ret, struct sl_status *status)
+{
+    char word[WORD_MAX], stop = ':';
+    *ret = (struct cli_band_list){0};
+    for (size_t strip = 0; stop;) {
+        if (stop == ':' && ret->photo_count++ == CLI_HAND_PHOTOS_MAX)
+            return sl_status_set(status, SL_E_RANGE, WHERE, "Read the photos in smaller groups.",
+                                 "--band-limits has values for more than %d photos",
+                                 CLI_HAND_PHOTOS_MAX);
+        strip = stop == ':' ? 0 : strip + (stop == ',');
+        if (strip == SL_STRIPS_MAX)
+            return sl_status_set(status, SL_E_RANGE, WHERE, "A colon parts the values of photos.",
+                                 "--band-limits has more values for a photo than the %d strips one "
+                                 "can hold",
+                                 SL_STRIPS_MAX);
+        size_t photo = ret->photo_count - 1;
+        ret->strip_count[photo] = strip + 1;
+        stop = next_word(&text, "+,:", word);
+        sl_code code = word[0] ? add_limits(word, &ret->bands[photo][strip], status) : SL_OK;
+        if (code != SL_OK)
+            return code;
+    }
+    return SL_OK;
+}
+
 sl_code cli_reflectance_parse(const char *text, double ret[3], struct sl_status *status)
 {
     static const struct cli_limit limit = {"--paper-reflectance", 0.02, 1};
@@ -236,12 +290,34 @@ static size_t max_size(size_t a, size_t b)
     return a > b ? a : b;
 }
 
+static size_t bands_row(const struct cli_band_list *list, size_t photo)
+{
+    return list->photo_count == 1 ? 0 : photo;
+}
+
+static size_t bands_count(const struct cli_band_list *list, size_t photo)
+{
+    size_t row = bands_row(list, photo);
+    return row < list->photo_count ? list->strip_count[row] : 0;
+}
+
+/* One value in a row: for every strip. */
+static const struct cli_bands *bands_of(const struct cli_band_list *list, size_t photo,
+                                        size_t strip)
+{
+    static const struct cli_bands none = {0};
+    size_t count = bands_count(list, photo);
+    if (count == 1)
+        strip = 0;
+    return strip < count ? &list->bands[bands_row(list, photo)][strip] : &none;
+}
+
 /* For how many strips of the photo something was set; one value counts as one. */
 static size_t hint_count(const struct cli_hand *hand, size_t photo)
 {
     const struct cli_list *list[] = {&hand->origin, &hand->front, &hand->length_mm,
                                      &hand->upside_down};
-    size_t n = corner_count(hand, photo);
+    size_t n = max_size(corner_count(hand, photo), bands_count(&hand->band_limits, photo));
     for (size_t i = 0; i < sizeof list / sizeof *list; i++)
         n = max_size(n, row_of(list[i], photo)->count);
     if (n == 0 && !isnan(hand->paper_reflectance[0]))
@@ -281,6 +357,7 @@ sl_code cli_hand_check(const struct cli_hand *hand, size_t photo_count, struct s
         {"--roles", hand->roles.photo_count},
         {"--corners", hand->corner_rows},
         {"--upside-down", hand->upside_down.photo_count},
+        {"--band-limits", hand->band_limits.photo_count},
     };
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
         if (rows[i].count > 1 && rows[i].count > photo_count)
@@ -308,6 +385,9 @@ void cli_hand_apply(const struct cli_hand *hand, size_t photo, struct sl_read_op
         double turned = value_of(row_of(&hand->upside_down, photo), i);
         hint->upside_down = isnan(turned) ? -1 : (int)turned;
         memcpy(hint->paper_reflectance, hand->paper_reflectance, sizeof hint->paper_reflectance);
+        const struct cli_bands *bands = bands_of(&hand->band_limits, photo, i);
+        hint->band_count = bands->count;
+        memcpy(hint->band, bands->item, sizeof hint->band);
         if (i >= quads)
             continue;
         const struct cli_quad *quad = &hand->corners[corner_row(hand, photo)][i];

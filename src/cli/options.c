@@ -25,6 +25,7 @@ enum id {
     ID_CORNERS,
     ID_ORIGIN,
     ID_FRONT,
+    ID_BAND_LIMITS,
     ID_UPSIDE_DOWN,
     ID_LENGTH_MM,
     ID_PAPER_REFLECTANCE,
@@ -79,6 +80,8 @@ static const struct entry table[] = {
      "where the ink line is, 0 to 1 of the strip's length from the lower edge", NULL},
     {"front", ID_FRONT, required_argument, CLI_READERS, "F[,F...]",
      "how far the water came, likewise", NULL},
+    {"band-limits", ID_BAND_LIMITS, required_argument, CLI_READERS, "F-F[+F-F...][,...]",
+     "where bands begin and end, likewise; + joins the bands of a strip", NULL},
     {"upside-down", ID_UPSIDE_DOWN, optional_argument, CLI_READERS, "[=yes|no,...]",
      "the end that was in the water is the upper one in the photo", NULL},
     {"length-mm", ID_LENGTH_MM, required_argument, CLI_READERS, "MM[,MM...]", "length of the strip",
@@ -271,6 +274,8 @@ static sl_code parse_by_hand(enum id id, const char *text, struct cli_hand *h,
         return cli_list_parse(text, &origin, &h->origin, status);
     case ID_FRONT:
         return cli_list_parse(text, &front, &h->front, status);
+    case ID_BAND_LIMITS:
+        return cli_bands_parse(text, &h->band_limits, status);
     case ID_UPSIDE_DOWN:
         return cli_flags_parse(text, &h->upside_down, status);
     case ID_LENGTH_MM:

@@ -23,11 +23,17 @@ static bool same_outline(const struct sl_outline *a, const struct sl_outline *b)
            a->cut_upper == b->cut_upper && a->given == b->given;
 }
 
-/* Corners are in the outline already. */
+/* Corners are in the outline already; limits of bands leave the marks alone. */
 static bool same_hints(const struct sl_strip_hints *a, const struct sl_strip_hints *b)
 {
     return SAME(a, b, origin) && SAME(a, b, front) && SAME(a, b, length_mm) &&
            a->upside_down == b->upside_down && SAME(a, b, paper_reflectance);
+}
+
+static bool same_bands(const struct sl_strip_hints *a, const struct sl_strip_hints *b)
+{
+    return a->band_count == b->band_count &&
+           memcmp(a->band, b->band, a->band_count * sizeof *a->band) == 0;
 }
 
 static bool same_averaging(const struct sl_profile_options *a, const struct sl_profile_options *b)
@@ -36,10 +42,15 @@ static bool same_averaging(const struct sl_profile_options *a, const struct sl_p
            a->straighten_fronts == b->straighten_fronts;
 }
 
-bool sl_read_key_same(const struct sl_read_key *a, const struct sl_read_key *b)
+bool sl_read_key_same_profile(const struct sl_read_key *a, const struct sl_read_key *b)
 {
     return same_outline(&a->found, &b->found) && same_hints(&a->hints, &b->hints) &&
            SAME(a, b, length_mm) && same_averaging(&a->averaging, &b->averaging);
+}
+
+bool sl_read_key_same(const struct sl_read_key *a, const struct sl_read_key *b)
+{
+    return sl_read_key_same_profile(a, b) && same_bands(&a->hints, &b->hints);
 }
 
 static void *copy(const void *from, size_t count, size_t size, bool *failed)

@@ -182,7 +182,7 @@ static const struct sl_strip_hints *hint_for(const struct sl_read_options *optio
 static bool hint_is_set(const struct sl_strip_hints *h)
 {
     return h->has_corners || !isnan(h->origin) || !isnan(h->front) || h->upside_down >= 0 ||
-           !isnan(h->paper_reflectance[0]);
+           !isnan(h->paper_reflectance[0]) || h->band_count > 0;
 }
 
 static sl_code apply_hints(struct sl_read_run *run, struct sl_read_item *items, size_t count,
@@ -264,25 +264,42 @@ static struct sl_read_key key_of(const struct sl_read_run *run, const struct sl_
 }
 
 /* The strip as the reading before has it, where nothing that it follows from has changed. */
-static const struct sl_strip *measured_before(const struct sl_read_run *run,
-                                              const struct sl_read_key *key)
+static const struct sl_strip *
+measured_before(const struct sl_read_run *run, const struct sl_read_key *key,
+                bool (*same)(const struct sl_read_key *a, const struct sl_read_key *b))
 {
     if (!run->memo || !run->previous || run->memo->last != run->previous)
         return NULL;
     for (size_t i = 0; i < run->previous->strip_count; i++)
-        if (sl_read_key_same(&run->memo->last_key[i], key))
+        if (same(&run->memo->last_key[i], key))
             return &run->previous->strip[i];
     return NULL;
+}
+
+/* Only limits of bands have changed: the profile stays. */
+static sl_code measure_bands(const struct sl_strip *before, const struct sl_read_item *item,
+                             const struct sl_read_key *key, struct sl_strip *strip,
+                             struct sl_status *status)
+{
+    if (!sl_read_copy_measured(before, strip))
+        return no_memory(status);
+    sl_bands_finish(&strip->bands);
+    strip->warnings = item->warnings;
+    return sl_bands_find(&strip->profile, &strip->marks, strip->length_mm, &key->hints,
+                         &strip->bands, &strip->warnings, status);
 }
 
 static sl_code measure(struct sl_read_run *run, struct sl_read_item *item, struct sl_strip *strip,
                        struct sl_status *status)
 {
     struct sl_read_key key = key_of(run, item, strip);
-    const struct sl_strip *before = measured_before(run, &key);
+    const struct sl_strip *before = measured_before(run, &key, sl_read_key_same);
     sl_code code = SL_OK;
     if (before)
         return sl_read_copy_measured(before, strip) ? SL_OK : no_memory(status);
+    before = measured_before(run, &key, sl_read_key_same_profile);
+    if (before)
+        return measure_bands(before, item, &key, strip, status);
     if (!item->sheet.rgb)
         code = item_read_afresh(run, item, status);
     if (code != SL_OK)
@@ -293,8 +310,8 @@ static sl_code measure(struct sl_read_run *run, struct sl_read_item *item, struc
     code = sl_profile_make(&item->sheet, &item->marks, &run->options->profile, &strip->profile,
                            status);
     if (code == SL_OK)
-        code = sl_bands_find(&strip->profile, &strip->marks, strip->length_mm, &strip->bands,
-                             &strip->warnings, status);
+        code = sl_bands_find(&strip->profile, &strip->marks, strip->length_mm, &key.hints,
+                             &strip->bands, &strip->warnings, status);
     if (code == SL_OK)
         code = sl_picture_of_sheet(&item->sheet, &item->outline, &strip->picture, status);
     return code;

@@ -22,6 +22,8 @@ struct sl_read_key {
     double length_mm;
     struct sl_profile_options averaging;
 };
+/* All but the bands' limits. */
+bool sl_read_key_same_profile(const struct sl_read_key *a, const struct sl_read_key *b);
 bool sl_read_key_same(const struct sl_read_key *a, const struct sl_read_key *b);
 
 /* Everything of a strip but role, ink and scale. False: out of memory, `ret` is half made. */

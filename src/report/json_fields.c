@@ -102,6 +102,7 @@ static const struct sl_json_field band_fields[] = {
     REALS(sl_band, "signature_se", signature_se, 3, PART),
     FLAG(sl_band, "retained", retained),
     FLAG(sl_band, "overlapped", overlapped),
+    FLAG(sl_band, "limits_given", given),
     REAL(sl_band, "apex_load", apex_load, LOAD),
     REAL(sl_band, "half_width_rf", half_width_rf, PART),
     REAL(sl_band, "asymmetry", asymmetry, 4),

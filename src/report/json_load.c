@@ -362,6 +362,22 @@ static sl_code load_strips(struct sl_json_place *place, const json_t *photo,
     return code;
 }
 
+static sl_code load_limits(struct sl_json_place *place, const json_t *owner,
+                           struct sl_strip_hints *ret)
+{
+    const json_t *array;
+    sl_code code = sl_json_get_array(place, owner, "bands", false, SL_HINT_BANDS_MAX, &array);
+    for (size_t i = 0; code == SL_OK && i < json_array_size(array); i++) {
+        double limits[2];
+        code = sl_json_get_reals(place, "bands", json_array_get(array, i), 2, limits);
+        if (code == SL_OK && (isnan(limits[0]) || isnan(limits[1])))
+            code = sl_json_refuse(place, "bands", "pairs of numbers without null");
+        if (code == SL_OK)
+            ret->band[ret->band_count++] = (struct sl_band_limits){limits[0], limits[1]};
+    }
+    return code;
+}
+
 static sl_code load_hint(struct sl_json_place *place, const json_t *object,
                          struct sl_strip_hints *ret)
 {
@@ -381,6 +397,8 @@ static sl_code load_hint(struct sl_json_place *place, const json_t *object,
                                 &ret->length_mm);
     if (code == SL_OK && paper)
         code = sl_json_get_reals(place, "paper_reflectance", paper, 3, ret->paper_reflectance);
+    if (code == SL_OK)
+        code = load_limits(place, object, ret);
     return code;
 }
 

@@ -66,6 +66,16 @@ static void put_set(json_t *object, const char *key, double value, int decimals,
         sl_json_put(object, key, number, failed);
 }
 
+static json_t *limits_json(const struct sl_strip_hints *hint, bool *failed)
+{
+    json_t *array = json_array();
+    for (size_t i = 0; i < hint->band_count; i++) {
+        double limits[2] = {hint->band[i].from, hint->band[i].to};
+        sl_json_append(array, sl_json_reals(limits, 2, SL_DECIMALS_PART, failed), failed);
+    }
+    return array;
+}
+
 static json_t *hint_json(const struct sl_strip_hints *hint, bool *failed)
 {
     json_t *object = json_object();
@@ -81,6 +91,8 @@ static json_t *hint_json(const struct sl_strip_hints *hint, bool *failed)
         json_decref(paper);
     else
         sl_json_put(object, "paper_reflectance", paper, failed);
+    if (hint->band_count)
+        sl_json_put(object, "bands", limits_json(hint, failed), failed);
     return object;
 }
 

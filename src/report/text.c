@@ -67,8 +67,9 @@ static void band_cells(const struct sl_band *band, size_t index,
     put_interval(cell[5], share, 0);
     put_number(cell[6], band->half_width_rf, 3);
     put_number(cell[7], band->resolution_to_next, 1);
-    snprintf(cell[8], SL_CELL_BYTES, "%s%s%s", band->hue_name ? band->hue_name : "",
-             band->retained ? ", stayed" : "", band->overlapped ? ", overlapped" : "");
+    snprintf(cell[8], SL_CELL_BYTES, "%s%s%s%s", band->hue_name ? band->hue_name : "",
+             band->retained ? ", stayed" : "", band->overlapped ? ", overlapped" : "",
+             band->given ? ", by hand" : "");
 }
 
 static void print_bands(struct sl_printer *printer, const struct sl_bands *bands)

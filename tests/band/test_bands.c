@@ -42,7 +42,7 @@ static struct sl_bands find(const struct strip *strip, struct sl_warnings *warni
 {
     struct sl_bands bands;
     struct sl_status status = {0};
-    if (sl_bands_find(&strip->profile, &strip->marks, length_mm, &bands, warnings, &status))
+    if (sl_bands_find(&strip->profile, &strip->marks, length_mm, NULL, &bands, warnings, &status))
         fail_msg("%s", status.message);
     return bands;
 }
@@ -256,6 +256,121 @@ static void overlap_of_two_hues_is_resolved(void **state)
         sl_bands_finish(&bands);
         strip_finish(&strip);
     }
+}
+
+static struct sl_bands find_within(const struct strip *strip, size_t count,
+                                   const struct sl_band_limits *limits)
+{
+    struct sl_bands bands;
+    struct sl_strip_hints hints;
+    struct sl_status status = {0};
+    sl_strip_hints_init(&hints);
+    hints.band_count = count;
+    memcpy(hints.band, limits, count * sizeof *limits);
+    if (sl_bands_find(&strip->profile, &strip->marks, length_mm, &hints, &bands, NULL, &status))
+        fail_msg("%s", status.message);
+    return bands;
+}
+
+static double position_of(const struct strip *strip, double rf)
+{
+    return strip->marks.origin + rf * (strip->marks.front - strip->marks.origin);
+}
+
+/* What a strip was made with lies between the limits: that is the share. */
+static void hand_set_limits_hold_their_load(void **state)
+{
+    (void)state;
+    for (uint64_t seed = 1; seed <= 12; seed++) {
+        struct maker maker = random_strip(seed);
+        struct strip strip;
+        strip_make(&maker, &strip);
+        struct sl_bands found = find(&strip, NULL);
+        const struct maker_band *made = &maker.band[1]; /* its tail points to the origin */
+        double low = made->rf - 2.5 * made->sigma - 2.0 * made->tau;
+        double high = made->rf + 2.5 * made->sigma;
+        struct sl_band_limits limits = {position_of(&strip, low), position_of(&strip, high)};
+        struct sl_bands bands = find_within(&strip, 1, &limits);
+        const struct sl_band *band = nearest(&bands, made->rf);
+        double total = maker.line_area;
+        for (size_t b = 0; b < maker.bands; b++)
+            total += maker.band[b].area;
+        assert_non_null(band);
+        assert_true(band->given);
+        assert_between(band->start_rf, low - 1e-9, low + 1e-9);
+        assert_between(band->end_rf, high - 1e-9, high + 1e-9);
+        assert_between(made->area / total, band->share_interval[0], band->share_interval[1]);
+        assert_between(found.bound_share - bands.bound_share, 0.0, 0.0);
+        sl_bands_finish(&found);
+        sl_bands_finish(&bands);
+        strip_finish(&strip);
+    }
+}
+
+/* A half of a band, and the rest of it beside: together they are the whole. */
+static void a_limit_through_a_band_parts_it(void **state)
+{
+    (void)state;
+    struct strip strip;
+    struct maker maker = {
+        .noise = 0.002, .seed = 5, .bands = 1, .band = {{0.50, 0.03, 0.0, 0.1, BLUE}}};
+    strip_make(&maker, &strip);
+    struct sl_band_limits halves[2] = {{position_of(&strip, 0.50), position_of(&strip, 0.64)},
+                                       {position_of(&strip, 0.36), position_of(&strip, 0.50)}};
+    struct sl_bands bands = find_within(&strip, 2, halves);
+    assert_int_equal(bands.count, 2);
+    assert_true(bands.item[0].given && bands.item[1].given);
+    assert_between(bands.item[0].share, 0.46, 0.54);
+    assert_between(bands.item[0].share + bands.item[1].share, 0.97, 1.0);
+    sl_bands_finish(&bands);
+    bands = find_within(&strip, 1, halves); /* the found band keeps what is below */
+    assert_int_equal(bands.count, 1);       /* its apex lies on the limit: it went with it */
+    sl_bands_finish(&bands);
+    strip_finish(&strip);
+}
+
+/* On a flank there is no maximum: the band's place is told no better than the limits are apart. */
+static void a_flank_has_no_sharp_place(void **state)
+{
+    (void)state;
+    struct strip strip;
+    struct maker maker = {
+        .noise = 0.002, .seed = 7, .bands = 1, .band = {{0.50, 0.03, 0.0, 0.1, BLUE}}};
+    strip_make(&maker, &strip);
+    struct sl_band_limits flank = {position_of(&strip, 0.53), position_of(&strip, 0.59)};
+    struct sl_bands bands = find_within(&strip, 1, &flank);
+    assert_int_equal(bands.count, 2);
+    assert_false(bands.item[0].given);
+    assert_true(bands.item[1].given);
+    assert_between(bands.item[1].rf, 0.53, 0.56);
+    assert_true(bands.item[1].rf_interval[0] <= 0.535 && bands.item[1].rf_interval[1] >= 0.565);
+    assert_between(bands.item[0].share + bands.item[1].share, 0.95, 1.0);
+    sl_bands_finish(&bands);
+    strip_finish(&strip);
+}
+
+static void limits_out_of_order_are_refused(void **state)
+{
+    (void)state;
+    static const struct sl_band_limits wrong[][2] = {{{0.4, 0.3}, {0.5, 0.6}},
+                                                     {{0.3, 0.5}, {0.4, 0.6}},
+                                                     {{-0.1, 0.2}, {0.5, 0.6}},
+                                                     {{0.3, NAN}, {0.5, 0.6}},
+                                                     {{0.3, 0.4}, {0.9, 1.1}}};
+    struct strip strip;
+    struct maker maker = random_strip(3);
+    strip_make(&maker, &strip);
+    for (size_t i = 0; i < sizeof wrong / sizeof *wrong; i++) {
+        struct sl_bands bands;
+        struct sl_strip_hints hints;
+        sl_strip_hints_init(&hints);
+        hints.band_count = 2;
+        memcpy(hints.band, wrong[i], sizeof wrong[i]);
+        assert_int_equal(
+            sl_bands_find(&strip.profile, &strip.marks, length_mm, &hints, &bands, NULL, NULL),
+            SL_E_RANGE);
+    }
+    strip_finish(&strip);
 }
 
 static void weak_retained_line_is_a_band(void **state)
@@ -506,7 +621,7 @@ static void profile_that_is_not_finite_is_refused(void **state)
     struct sl_status status = {0};
     strip_make(&maker, &strip);
     strip.profile.load[450][2] = INFINITY;
-    assert_int_equal(sl_bands_find(&strip.profile, &strip.marks, NAN, &bands, NULL, &status),
+    assert_int_equal(sl_bands_find(&strip.profile, &strip.marks, NAN, NULL, &bands, NULL, &status),
                      SL_E_RANGE);
     assert_int_equal(bands.count, 77);
     assert_true(strlen(status.message) > 0);
@@ -522,7 +637,8 @@ static void no_scale_changes_little(void **state)
     struct sl_bands bands;
     strip_make(&maker, &strip);
     struct sl_bands scaled = find(&strip, NULL);
-    assert_int_equal(sl_bands_find(&strip.profile, &strip.marks, NAN, &bands, NULL, NULL), SL_OK);
+    assert_int_equal(sl_bands_find(&strip.profile, &strip.marks, NAN, NULL, &bands, NULL, NULL),
+                     SL_OK);
     assert_int_equal(bands.count, scaled.count);
     assert_between(scaled.retained_share, bands.retained_interval[0], bands.retained_interval[1]);
     sl_bands_finish(&bands);
@@ -594,7 +710,7 @@ static void no_source_left_out_widens(void **state)
         struct sl_bands bands;
         strip_make(&maker, &strip);
         strip.marks.front_sigma = 0.01;
-        assert_int_equal(sl_bands_find(&strip.profile, &strip.marks, NAN, &bands, NULL, NULL),
+        assert_int_equal(sl_bands_find(&strip.profile, &strip.marks, NAN, NULL, &bands, NULL, NULL),
                          SL_OK);
         for (int s = 0; s < SL_SOURCE_COUNT; s++) {
             const struct sl_bands_without *w = &bands.without[s];
@@ -625,7 +741,8 @@ static void a_scale_left_unknown_shows_on_a_streak(void **state)
     struct strip strip;
     struct sl_bands bands;
     strip_make(&maker, &strip);
-    assert_int_equal(sl_bands_find(&strip.profile, &strip.marks, NAN, &bands, NULL, NULL), SL_OK);
+    assert_int_equal(sl_bands_find(&strip.profile, &strip.marks, NAN, NULL, &bands, NULL, NULL),
+                     SL_OK);
     assert_true(width(bands.without[SL_SOURCE_SCALE].retained_interval) <
                 width(bands.retained_interval));
     sl_bands_finish(&bands);
@@ -643,6 +760,10 @@ int main(void)
         cmocka_unit_test(scale_changes_nothing),
         cmocka_unit_test(one_tailing_band_stays_one),
         cmocka_unit_test(overlap_of_two_hues_is_resolved),
+        cmocka_unit_test(hand_set_limits_hold_their_load),
+        cmocka_unit_test(a_limit_through_a_band_parts_it),
+        cmocka_unit_test(a_flank_has_no_sharp_place),
+        cmocka_unit_test(limits_out_of_order_are_refused),
         cmocka_unit_test(weak_retained_line_is_a_band),
         cmocka_unit_test(nothing_is_given_without_an_origin),
         cmocka_unit_test(each_colour_has_its_reach),

@@ -301,6 +301,12 @@ def numbers_out_of_range(run):
         ("--date", "yesterday", "yesterday", "date"),
         ("--ink", "x" * 96, "96", "95"),
         ("--origin", ",".join(["0.1"] * 9), "8", "strips"),
+        ("--band-limits", "0.3", "0.3", "0.3-0.42"),
+        ("--band-limits", "0.3-1.2", "1.2", "from 0 to 1"),
+        ("--band-limits", "0.4-0.3", "0.4-0.3", "lower end first"),
+        ("--band-limits", "0.3-0.4-0.5", "0.4-0.5", "number"),
+        ("--band-limits", "+".join(["0.1-0.2"] * 13), "12", "one strip"),
+        ("--band-limits", ",".join(["0.1-0.2"] * 9), "8", "strips"),
     ]
     for option, value, *words in cases:
         done = run.strandline("read", "a.jpg", f"{option}={value}")

@@ -65,6 +65,33 @@ def marks_set_by_hand_are_kept(run):
         holds(low <= rf <= high or abs(band["rf"] - rf) < 0.002, f"{rf} is outside {low}..{high}")
 
 
+def limits_of_bands_set_by_hand_are_kept(run):
+    def at(rf):
+        return ORIGIN + rf * (FRONT - ORIGIN)
+    half = (RF[0] + RF[1]) / 2
+    limits = [[round(at(RF[0] - 0.08), 4), round(at(half), 4)], [round(at(half), 4), round(at(RF[1] + 0.08), 4)]]
+    text = "+".join(f"{a}-{b}" for a, b in limits)
+    photo = run.draw("single", "a.jpg")
+    done = run.strandline("read", "--json", photo, "--origin", str(ORIGIN), "--front", str(FRONT), "--band-limits", text)
+    same((done.code, done.err), (0, ""), "exit code and errors")
+    document = done.document()
+    same(document["settings"]["strips"][0]["bands"], limits, "the settings")
+    bands = document["photos"][0]["strips"][0]["bands"]
+    given = [b for b in bands if b["limits_given"]]
+    same(len(given), 2, "bands with limits by hand")
+    total = LINE_FAINT + sum(DYES)
+    for band, rf, dye, (low, high) in zip(given, RF, DYES, limits):
+        near(band["rf"], rf, RF_ALLOWED_GIVEN, "Rf")
+        near(band["share"], dye / total, SHARE_ALLOWED, "share")
+        near(at(band["start_rf"]), low, 1e-5, "where it begins")
+        near(at(band["end_rf"]), high, 1e-5, "where it ends")
+    again = run.strandline("read", "--json", run.write("saved.json", done.out.encode()))
+    same(again.document()["photos"][0]["strips"][0]["bands"], bands, "the bands of the saved document")
+    overlap = run.strandline("read", photo, "--band-limits", "0.3-0.5+0.4-0.6")
+    same((overlap.code, overlap.out), (64, ""), "limits that overlap")
+    holds("overlaps" in overlap.err, overlap.err)
+
+
 def corners_set_by_hand_are_kept(run):
     text = ",".join(f"{v:.2f}" for xy in corners() for v in xy)
     done = run.strandline("read", "--json", run.draw("single", "a.jpg"), "--corners", text)
@@ -160,7 +187,8 @@ def the_same_photo_gives_the_same_numbers(run):
 
 
 TESTS = [
-    a_single_strip, marks_set_by_hand_are_kept, corners_set_by_hand_are_kept,
+    a_single_strip, marks_set_by_hand_are_kept, limits_of_bands_set_by_hand_are_kept,
+    corners_set_by_hand_are_kept,
     corners_of_two_strips_by_hand, upside_down_by_hand_is_kept, values_for_one_strip_of_two, values_for_two_photos,
     a_pair_in_one_photo, a_pair_in_two_photos, roles_by_hand,
     the_same_photo_gives_the_same_numbers,

@@ -87,6 +87,11 @@ static void test_every_change(void **state)
     check_step(reader, options, &last);
     options->hint[1].upside_down = 1;
     check_step(reader, options, &last);
+    options->hint[0].band_count = 1;
+    options->hint[0].band[0] = (struct sl_band_limits){0.3, 0.42};
+    check_step(reader, options, &last);
+    options->hint[0].band[0].to = 0.44;
+    check_step(reader, options, &last);
     sl_read_options_init(options);
     check_step(reader, options, &last);
     sl_reading_destroy(last);
