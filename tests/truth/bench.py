@@ -3,23 +3,29 @@
 """The truth bench: draws photos of which everything is known, has them read, and says how far off it was.
 
     bench.py --program P --renderer R --folder DIR [--count N] [--first SEED] [--long-side PX]
-             [--given nothing|corners|marks] [--limits] [--only TIER-STYLE,...]
+             [--given nothing|corners|marks] [--only TIER-STYLE,...] [--nothing-retained N]
+             [--limits] [--markdown] [--pictures DIR] [--resume]
 
 Draws N photos of each difficulty (easy, normal, hard) and style (tidy, dip), and N that can't be read
 of each style, from seed SEED on. Prints a table and the ten photos that went worst, and writes all
 of it to figures-GIVEN.json beside the photos. --given tells the program by hand where strips (and
-marks) are, so that what is still wrong is due to a later step. --limits compares with limits.py and
-exits with 1 where one is broken.
+marks) are, so that what is still wrong is due to a later step. --nothing-retained adds N pairs of inks
+that no paper holds, of all difficulties and styles in turn, to be called anything but resistant.
+--limits compares with limits.py and exits with 1 where one is broken. --markdown prints the table for a
+document, with aims. --pictures writes a small picture of each of the ten. What was read is kept in
+records-GIVEN.jsonl beside the photos as it comes: after a run that was cut off, --resume reads the rest.
 """
 import argparse
 import json
 import pathlib
 import sys
 
-import compare
 import draw
 import figures
 import limits
+import markdown
+import pictures
+import read
 
 WORST, FAULTS = 10, 5  # how many are shown
 
@@ -34,65 +40,86 @@ def arguments():
     parser.add_argument("--first", type=int, default=5000)
     parser.add_argument("--long-side", type=int, default=0)
     parser.add_argument("--given", choices=("nothing", "corners", "marks"), default="nothing")
-    parser.add_argument("--limits", action="store_true")
     parser.add_argument("--only", default="", help="such as easy-tidy,hard-dip")
+    parser.add_argument("--nothing-retained", type=int, default=0, metavar="N")
+    parser.add_argument("--limits", action="store_true")
+    parser.add_argument("--markdown", action="store_true")
+    parser.add_argument("--pictures", metavar="DIR")
+    parser.add_argument("--resume", action="store_true")
     return parser.parse_args()
 
 
 def jobs_of(options):
     tiers = figures.TIERS + (("negative",) if options.given == "nothing" else ())
     only = set(filter(None, options.only.split(",")))
-    return [(tier, style, seed) for style in figures.STYLES for tier in tiers
+    jobs = [draw.Job(tier, style, seed) for style in figures.STYLES for tier in tiers
             for seed in range(options.first, options.first + options.count)
             if not only or f"{tier}-{style}" in only]
+    kinds = [(tier, style) for style in figures.STYLES for tier in figures.TIERS]
+    return jobs + [draw.Job(*kinds[k % len(kinds)], options.first + k // len(kinds), True)
+                   for k in range(options.nothing_retained)]
 
 
-def separate_pair(truths):
-    """The truth of a pair photographed strip by strip, in the form of one in one photo."""
-    dried = truths[1]["strips"][0]
-    return {"dried_bound": dried["bound_share"],
-            "water_resistant_component": dried["water_resistant_component"]}
-
-
-def records_of(rows, groups, given):
-    apart = {g[0]["photo"]: separate_pair(g) for g in groups if len(g) == 2 and given == "nothing"}
+def kept(path):
+    """Records of a run that was cut off; the last line may be half written."""
     records = []
-    for truth, photo, pairs, seconds in rows:
-        record = compare.compare_photo(photo, truth)
-        if not truth["negative"]:
-            alone = [apart[truth["photo"]]] if truth["photo"] in apart else []
-            record["pairs"] = compare.compare_pairs(pairs, compare.true_pairs(truth) or alone)
-        record["seconds"] = seconds
-        record["path"] = draw.path_of(truth)
-        records.append(record)
+    for line in path.read_text().splitlines() if path.exists() else []:
+        try:
+            records.append(json.loads(line))
+        except ValueError:
+            break
     return records
+
+
+def read_all(options, groups, path):
+    """The records of all photos, each kept on disk as soon as it is there."""
+    wanted = {photo.path for group in groups for photo in group}
+    records = [r for r in (kept(path) if options.resume else []) if r["path"] in wanted]
+    known = {r["path"] for r in records}
+    left = [group for group in groups if not all(photo.path in known for photo in group)]
+    with path.open("w") as file:
+        for line in map(json.dumps, records):
+            print(line, file=file)
+        for new in read.records(options.program, left, options.given):
+            records += new
+            print("\n".join(map(json.dumps, new)), file=file, flush=True)
+    order = {photo.path: k for k, photo in enumerate(photo for group in groups for photo in group)}
+    return sorted(records, key=lambda record: order[record["path"]])
 
 
 def print_worst(worst):
     print("\nThe worst:")
-    for one in worst:
-        print(f"{one['badness']:5.1f}  {one['path']}\n       " + "; ".join(one["faults"][:FAULTS]))
+    for badness, record, faults in worst:
+        print(f"{badness:5.1f}  {record['path']}\n       " + "; ".join(faults[:FAULTS]))
 
 
 def main():
     options = arguments()
-    folder = pathlib.Path(options.folder)
-    renders = draw.renders_folder(folder, options.renderer, options.long_side)
+    renders = draw.renders_folder(options.folder, options.renderer, options.long_side)
     groups = draw.draw(options.renderer, renders, options.long_side, jobs_of(options))
-    records = records_of(draw.read(options.program, groups, options.given), groups, options.given)
-    table, negatives = figures.group(records)
-    print(figures.table(table, negatives))
-    worst = [{"badness": round(badness, 1), "path": record["path"], "faults": faults}
-             for badness, record, faults in figures.worst(records, WORST)]
-    print_worst(worst)
+    records = read_all(options, list(filter(None, groups)), renders / f"records-{options.given}.jsonl")
+    ordinary = [r for r in records if not r["job"]["nothing_retained"]]
+    table, negatives = figures.group(ordinary)
+    nothing = figures.of_nothing_retained([r for r in records if r["job"]["nothing_retained"]])
+    worst = figures.worst(ordinary, WORST)
+    if options.markdown:
+        print(markdown.page(table, negatives, nothing))
+    else:
+        print(figures.table(table, negatives, nothing))
+        print_worst(worst)
+    if options.pictures:
+        pictures.write(options.renderer, pathlib.Path(options.pictures), worst, options.long_side)
     out = renders / f"figures-{options.given}.json"
-    out.write_text(json.dumps({"figures": table, "negatives": negatives, "worst": worst,
-                               "records": records}, indent=1))
-    print(f"\nAll of it: {out}")
-    broken = limits.broken(table, negatives) if options.limits else []
+    out.write_text(json.dumps({
+        "figures": table, "negatives": negatives, "nothing_retained": nothing,
+        "worst": [{"badness": round(badness, 1), "path": record["path"], "faults": faults}
+                  for badness, record, faults in worst],
+        "records": records}, indent=1))
+    print(f"\nAll of it: {out}", file=sys.stderr if options.markdown else sys.stdout)
+    broken = limits.broken(table, negatives, nothing) if options.limits else []
     for line in broken:
         print(f"LIMIT {line}")
-    return 1 if broken else 0
+    return 1 if broken or not all(groups) else 0
 
 
 if __name__ == "__main__":

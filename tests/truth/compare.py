@@ -17,6 +17,7 @@ COLOURED = 10.0         # chroma from which a hue means something
 OTHER_HUE_DEG = 30.0
 OVERLAPPING = (0.4, 0.8)  # resolution
 NOTHING_BOUND = 0.02    # bound share below which level partial or strong is a false alarm
+NORMAL_95 = 1.96        # standard errors on each side
 NO_DOCUMENT = "no-document"  # the bench's own word for a program that left no document
 # Said about nearly every photo; they do not count as having noticed that something is wrong.
 NOTES = {"no-colour-profile", "roles-assumed"}
@@ -84,6 +85,15 @@ def allowed(truth, rf):
     return any(abs(rf - place) <= SAME_BAND_RF for place in hidden)
 
 
+def colour_intervals(seen, true):
+    """[(true L*, a* or b*, its 95 % interval)] from the standard errors told."""
+    se = seen.get("lab_se")
+    if not seen.get("lab") or not se or None in se:
+        return []
+    return [(value, [middle - NORMAL_95 * error, middle + NORMAL_95 * error])
+            for value, middle, error in zip(true["lab"], seen["lab"], se)]
+
+
 def band_record(strip, truth, seen, true, rf):
     hue = None
     if true["chroma"] >= COLOURED and seen["hue_deg"] is not None:
@@ -94,6 +104,8 @@ def band_record(strip, truth, seen, true, rf):
         "rf_error": abs(rf - true["rf"]),
         "share_error": abs(seen["share"] - true["share"]),
         "hue_error": hue,
+        "colour_covered": [inside(value, interval) for value, interval in colour_intervals(seen, true)],
+        "place_error_hidden": None if truth["front_visible"] else abs(rf - true["rf"]),
         "rf_covered": covered if truth["front_visible"] else None,
         "rf_covered_hidden": None if truth["front_visible"] else covered,
         "share_covered": inside(true["share"], seen["share_interval"]),
@@ -159,8 +171,17 @@ def moved_load(position, load, true_position, true_load):
 
 # ---------------------------------------------------------------- strips
 
+def place(corners, origin, front):
+    return {"corners": corners, "origin": origin, "front": front}
+
+
+def true_place(truth):
+    return place(truth["corners"], truth["origin_frac"], truth["front_frac"])
+
+
 def bare_record(truth):
-    return {"found": False, "seen": False, "turned": False, "overlap": 0.0,
+    return {"true_place": true_place(truth), "seen_place": None,
+            "found": False, "seen": False, "turned": False, "overlap": 0.0,
             "front_visible": truth["front_visible"], **compare_bands(None, truth)}
 
 
@@ -172,6 +193,8 @@ def strip_record(strip, truth, px_per_mm):
         moved = moved_load(profile["position"], profile["load"],
                            true_profile["pos"], true_profile["load"])
     return {
+        "true_place": true_place(truth),
+        "seen_place": place(strip["corners_px"], strip["origin"], strip["front"]),
         "found": share >= FOUND_OVERLAP,
         "seen": True,
         "turned": geometry.ends_swapped(strip["corners_px"], truth["corners"]),
@@ -197,14 +220,28 @@ def compare_strips(photo, truth):
     whose = {j: i for i, j in closest_pairs(costs, 1 - SAME_STRIP_OVERLAP)}
     records = [strip_record(seen[whose[j]], t, truth["px_per_mm"]) if j in whose else bare_record(t)
                for j, t in enumerate(true)]
-    elsewhere = 0
+    elsewhere = []
     for strip in seen:
         on_strips = sum(geometry.common_area(strip["corners_px"], t["corners"]) for t in true)
-        elsewhere += on_strips < ELSEWHERE * geometry.area(strip["corners_px"])
+        if on_strips < ELSEWHERE * geometry.area(strip["corners_px"]):
+            elsewhere.append(strip["corners_px"])
     return records, elsewhere
 
 
 # ---------------------------------------------------------------- pairs and photos
+
+def no_document(complaints):
+    """Stands for the answer of a program that gave none."""
+    error = {"code": NO_DOCUMENT, "message": complaints.strip(), "remedy": "", "where": "bench"}
+    return {"error": error, "warnings": [], "strips": []}
+
+
+def separate_pair(truths):
+    """The truth of a pair photographed strip by strip, in the form of one in one photo."""
+    dried = truths[1]["strips"][0]
+    return {"dried_bound": dried["bound_share"],
+            "water_resistant_component": dried["water_resistant_component"]}
+
 
 def true_pairs(truth):
     if truth.get("pair"):
@@ -219,6 +256,7 @@ def pair_record(pair, truth):
     level = pair["level"] if pair else None
     return {
         "answered": pair is not None,
+        "level": level,
         "index": index,
         "index_true": 100 * bound,
         "resistant": truth["water_resistant_component"],
@@ -252,7 +290,8 @@ def compare_photo(photo, truth):
     record = {"photo": truth["photo"], "tier": truth["tier"], "style": truth["style"],
               "background": truth["background"], "layout": truth["layout"],
               "negative": truth["negative"], "error": photo["error"] and photo["error"]["code"],
-              "warnings": warnings_of(photo), "strips": [], "elsewhere": 0, "pairs": []}
+              "warnings": warnings_of(photo), "size": truth["displayed_size"],
+              "strips": [], "elsewhere": [], "pairs": []}
     if truth["negative"]:
         record["handled"] = handled(photo, truth["expect"])
     else:

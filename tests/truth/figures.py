@@ -1,5 +1,6 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """From the records of single photos to figures for a difficulty, and to the photos that went worst."""
+import collections
 import math
 import statistics
 
@@ -38,8 +39,8 @@ def area_under_roc(pairs):
     above = [rank(p) for p in pairs if p["resistant"]]
     below = [rank(p) for p in pairs if not p["resistant"]]
     wins = sum((a > b) + 0.5 * (a == b) for a in above for b in below)
-    count = len(above) * len(below)
-    return {"value": wins / count if count else None, "count": count}
+    all_of_them = len(above) * len(below)
+    return {"value": wins / all_of_them if all_of_them else None, "count": len(pairs)}
 
 
 def of_records(records):
@@ -65,7 +66,8 @@ def of_records(records):
         "photos": {"value": len(readable), "count": len(readable)},
         "strips found %": percent([s["found"] for s in strips]),
         "ends right %": percent([not s["turned"] for s in seen]),
-        "strips elsewhere": {"value": sum(r["elsewhere"] for r in readable), "count": len(readable)},
+        "strips elsewhere": {"value": sum(len(r["elsewhere"]) for r in readable),
+                             "count": len(readable)},
         "corner error mm": of_strips("corner_error_mm"),
         "origin error": of_strips("origin_error"),
         "front error, visible": spread([s["front_error"] for s in seen if s["front_visible"]]),
@@ -73,6 +75,7 @@ def of_records(records):
         "hidden front admitted %": percent([not s["front_claimed"] for s in seen
                                             if not s["front_visible"]]),
         "rf error": of_matches("rf_error"),
+        "place error, front hidden": of_matches("place_error_hidden"),
         "recall separated %": recall("separated"),
         "recall overlapping %": recall("overlapping"),
         "recall all %": recall("all"),
@@ -90,6 +93,7 @@ def of_records(records):
         "covered rf %": percent([m["rf_covered"] for m in matches]),
         "covered rf, front hidden %": percent([m["rf_covered_hidden"] for m in matches]),
         "covered share %": percent([m["share_covered"] for m in matches]),
+        "covered colour %": percent([v for m in matches for v in m["colour_covered"]]),
         "covered retained %": percent([s["retained_covered"] for s in seen]),
         "covered bound %": percent([s["bound_covered"] for s in seen]),
         "covered index %": percent([p["index_covered"] for p in pairs]),
@@ -101,8 +105,19 @@ def of_negatives(records):
     return percent([r["handled"] for r in records if r["negative"]])
 
 
+def of_nothing_retained(records):
+    """Pairs of inks that no paper holds: how many were called partial or strong, and what was said."""
+    pairs = [p for r in records for p in r["pairs"]]
+    said = collections.Counter(p["level"] or "no answer" for p in pairs)
+    return {"value": sum(bool(p["false_alarm"]) for p in pairs) if pairs else None, "count": len(pairs),
+            "said": dict(sorted(said.items()))}
+
+
 def group(records):
-    """{"easy tidy": figures, ...} and how many photos that can't be read were handled."""
+    """{"easy tidy": figures, ...}, and how many photos that can't be read were handled.
+
+    Inks that no paper holds are counted apart: of_nothing_retained().
+    """
     groups = {}
     for style in STYLES:
         for tier in TIERS:
@@ -126,7 +141,12 @@ def cell(figure):
     return f"{text} /{figure['count']}"
 
 
-def table(groups, negatives):
+def said_of_nothing(nothing):
+    said = ", ".join(f"{level} {count}" for level, count in nothing["said"].items())
+    return f"{nothing['value']} false alarms in {nothing['count']} ({said})"
+
+
+def table(groups, negatives, nothing):
     """Text: medians stand with the 95th percentile, parts with their standard error and /how many."""
     columns = list(groups)
     width = 19
@@ -135,10 +155,18 @@ def table(groups, negatives):
         lines.append(name.ljust(27) + "".join(cell(groups[c][name]).rjust(width) for c in columns))
     if negatives["count"]:
         lines.append("unreadable photos handled: " + cell(negatives))
+    if nothing["count"]:
+        lines.append("inks with nothing retained: " + said_of_nothing(nothing))
     return "\n".join(lines)
 
 
 # ---------------------------------------------------------------- worst
+
+# (of a strip, more than this misleads, in words)
+MISLEADING = (("origin_error", 0.02, "origin off by"), ("front_error", 0.03, "front off by"),
+              ("bound_error", 0.1, "bound share off by"),
+              ("retained_error", 0.1, "retained share off by"), ("moved", 0.03, "load moved by"))
+
 
 def faults_of_strip(number, strip):
     """[(how bad, what)]: 1 is about where a user would be misled."""
@@ -150,13 +178,12 @@ def faults_of_strip(number, strip):
         faults.append((3.0, f"{where} overlap {strip['overlap']:.2f}"))
     if strip["turned"]:
         faults.append((4.0, f"{where} turned"))
-    for name, scale in (("origin_error", 0.02), ("bound_error", 0.1), ("retained_error", 0.1),
-                        ("moved", 0.03)):
-        if strip[name] is not None and strip[name] > scale:
-            faults.append((min(strip[name] / scale, 4.0), f"{where} {name} {strip[name]:.3f}"))
-    if strip["front_visible"] and strip["front_error"] is not None and strip["front_error"] > 0.03:
-        faults.append((min(strip["front_error"] / 0.03, 4.0),
-                       f"{where} front_error {strip['front_error']:.3f}"))
+    for name, scale, what in MISLEADING:
+        value = strip[name]
+        if name == "front_error" and not strip["front_visible"]:
+            continue
+        if value is not None and value > scale:
+            faults.append((min(value / scale, 4.0), f"{where} {what} {value:.3f}"))
     for name, what in (("missed_rf", "missed"), ("invented_rf", "invented")):
         if strip[name]:
             rfs = " ".join(f"{rf:.2f}" for rf in strip[name])
@@ -169,7 +196,8 @@ def faults_of(record):
         return [] if record["handled"] else [(3.0, f"{record['negative']}: not noticed")]
     faults = [f for k, strip in enumerate(record["strips"]) for f in faults_of_strip(k, strip)]
     if record["elsewhere"]:
-        faults.append((2.0 * record["elsewhere"], f"{record['elsewhere']} strips elsewhere"))
+        count = len(record["elsewhere"])
+        faults.append((2.0 * count, f"{count} other thing{'s' * (count > 1)} taken for a strip"))
     for pair in record["pairs"]:
         if not pair["right"]:
             said = "none" if pair["index"] is None else f"{pair['index']:.1f}"
