@@ -51,7 +51,6 @@ enum sl_source {
     SL_SOURCE_LIGHT,  /* white and light under the bands */
     SL_SOURCE_ORIGIN, /* where the ink line lies */
     SL_SOURCE_FRONT,  /* where the front lies */
-    SL_SOURCE_BLUR,   /* of a narrow dark line */
     SL_SOURCE_SCALE,  /* how long a millimetre is */
     SL_SOURCE_PAPER,  /* the clean paper's own reflectance */
     SL_SOURCE_COUNT,

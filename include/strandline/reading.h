@@ -11,6 +11,7 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#include "strandline/advice.h"
 #include "strandline/band.h"
 #include "strandline/photo.h"
 #include "strandline/profile.h"
@@ -53,6 +54,7 @@ struct sl_strip {
     struct sl_bands bands;
     struct sl_picture picture;
     struct sl_warnings warnings;
+    struct sl_advice_list advice;
 };
 
 /* Settings of one run of sl_read. Hints apply to strips in their order, left to right; a single
@@ -123,6 +125,21 @@ SL_API void sl_reader_rest(struct sl_reader *reader);
  * values taken for linear light. `ret->rgb` is for free(). SL_E_MEMORY. */
 SL_API sl_code sl_picture_of_sheet(const struct sl_sheet *sheet, const struct sl_outline *outline,
                                    struct sl_picture *ret, struct sl_status *status);
+
+/* What would help most on the next photo, for all its strips together: of each cause the strip that
+ * gains most, greatest gain first. */
+struct sl_reading_advice {
+    size_t count;
+    struct {
+        size_t strip;
+        const struct sl_advice *advice; /* the strip's own */
+    } item[SL_ADVICE_MAX];
+};
+SL_API void sl_reading_advise(const struct sl_reading *reading, struct sl_reading_advice *ret);
+/* One of them in a sentence. */
+SL_API void sl_reading_advice_words(const struct sl_reading *reading,
+                                    const struct sl_reading_advice *advice, size_t index, char *ret,
+                                    size_t size);
 
 /* Whether no ink was found: nothing of the strip's numbers but its geometry means anything. */
 SL_API bool sl_strip_is_blank(const struct sl_strip *strip);

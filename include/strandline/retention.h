@@ -49,6 +49,8 @@ struct sl_pair {
     size_t reason_count;
     char reason[SL_REASONS_MAX][SL_REASON_BYTES]; /* plain sentences, most important first */
     struct sl_warnings warnings;                  /* different conditions, different inks ... */
+    size_t advice_count;
+    char advice[SL_ADVICE_MAX][SL_ADVICE_BYTES]; /* what would narrow the index's interval */
 };
 
 /* What one run of the program read: photos and the pairs made of them. */

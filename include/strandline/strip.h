@@ -127,6 +127,7 @@ struct sl_marks {
     double paper_reflectance[3]; /* absolute, assumed or given: load is K/S less clean paper's */
     double paper_sigma;          /* standard error of paper_reflectance; 0 where it was given */
     double light_ratio;          /* brightest to darkest clean paper along the strip */
+    double light_step;           /* the same within a tenth of the length, the steepest */
     bool blank;                  /* no ink found */
     bool given_origin, given_front;
     bool origin_outside; /* the frame cuts the end that was in the water, or which end that was

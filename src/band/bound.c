@@ -116,8 +116,7 @@ static double common_error(const struct track *track, double reach, double share
 {
     double area = fmax(track_area(track, -reach, reach), 1e-9);
     double paper = track_area_paper(track, -reach, reach) / area - total->paper / total->area;
-    double blur = track->sharp ? 0.0 : blur_doubt;
-    return hypot(hypot(total->se / total->area, blur * (1.0 - share)), paper);
+    return hypot(hypot(total->se / total->area, blur_doubt * (1.0 - share)), paper);
 }
 
 /* What the retained area itself is uncertain by. */

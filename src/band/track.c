@@ -171,9 +171,6 @@ struct track track_without(const struct track *track, enum sl_source source)
     case SL_SOURCE_FRONT:
         less.front_se = 0.0;
         break;
-    case SL_SOURCE_BLUR:
-        less.sharp = true;
-        break;
     case SL_SOURCE_SCALE:
         less.mm_se = 0.0;
         break;

@@ -25,7 +25,6 @@ struct track {
     double origin_se, front_se; /* in Rf, of the two ends of the scale */
     double noise;               /* of the sum on clean paper */
     double *zero;               /* takes the place of an error that is left out */
-    bool sharp;                 /* blur is left out */
     void *block;
 };
 

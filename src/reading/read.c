@@ -329,6 +329,13 @@ static void remember(struct sl_read_run *run, const struct sl_read_item *items,
         run->memo->last_key[i] = key_of(run, &items[i], &reading->strip[i]);
 }
 
+static void advise(const struct sl_read_run *run, const struct sl_reading *reading,
+                   struct sl_strip *strip)
+{
+    sl_advise(sl_photo_info(run->photo), &strip->outline, &strip->marks, strip->length_mm,
+              &strip->bands, &reading->warnings, &strip->warnings, &strip->advice);
+}
+
 static sl_code measure_all(struct sl_read_run *run, struct sl_read_item *items, size_t count,
                            struct sl_reading *reading, struct sl_status *status)
 {
@@ -341,6 +348,7 @@ static sl_code measure_all(struct sl_read_run *run, struct sl_read_item *items, 
         sl_code code = measure(run, &items[i], &reading->strip[i], status);
         if (code != SL_OK)
             return code;
+        advise(run, reading, &reading->strip[i]);
         item_finish(&items[i]); /* one sheet at a time is enough */
         tell_progress(run, PROGRESS_MARKS + (1 - PROGRESS_MARKS) * (double)(i + 1) / (double)count);
     }

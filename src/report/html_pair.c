@@ -28,6 +28,16 @@ static void put_reasons(struct html *html, const struct sl_pair *pair)
     fputs("</ul>\n", html->out);
 }
 
+static void put_advice(struct html *html, const struct sl_pair *pair)
+{
+    if (!pair->advice_count)
+        return;
+    fputs("<h3>For a narrower range</h3>\n<ul>\n", html->out);
+    for (size_t i = 0; i < pair->advice_count; i++)
+        html_element(html, "li", pair->advice[i]);
+    fputs("</ul>\n", html->out);
+}
+
 static void put_share_row(struct html *html, const char *name, const struct sl_bands *bands,
                           double bound, const double interval[2])
 {
@@ -101,6 +111,7 @@ sl_code html_pair(struct html *html, size_t index, struct sl_status *status)
     html_warnings(html, &pair->warnings);
     sl_code code = put_figure(html, pair, status);
     put_reasons(html, pair);
+    put_advice(html, pair);
     put_shares(html, pair);
     fputs("</section>\n", html->out);
     return code;

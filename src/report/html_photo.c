@@ -89,6 +89,21 @@ static void put_settings(struct html *html, const struct sl_read_options *settin
     fputs("</ul></details>\n", html->out);
 }
 
+static void put_advice(struct html *html, const struct sl_reading *reading)
+{
+    struct sl_reading_advice advice;
+    sl_reading_advise(reading, &advice);
+    if (!advice.count)
+        return;
+    fputs("<h3>What would help most next time</h3>\n<ol class=\"advice\">\n", html->out);
+    for (size_t i = 0; i < advice.count; i++) {
+        char words[SL_ADVICE_BYTES];
+        sl_reading_advice_words(reading, &advice, i, words, sizeof words);
+        html_element(html, "li", words);
+    }
+    fputs("</ol>\n", html->out);
+}
+
 sl_code html_photo(struct html *html, size_t photo, struct sl_status *status)
 {
     const struct sl_reading *reading = html->document->reading[photo];
@@ -102,6 +117,7 @@ sl_code html_photo(struct html *html, size_t photo, struct sl_status *status)
     put_settings(html, &reading->settings);
     for (size_t i = 0; i < reading->strip_count && code == SL_OK; i++)
         code = html_strip(html, (struct sl_strip_ref){photo, i}, status);
+    put_advice(html, reading);
     fputs("</section>\n", html->out);
     return code;
 }

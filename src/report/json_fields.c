@@ -57,6 +57,7 @@ static const struct sl_json_field strip_fields[] = {
     REALS(sl_strip, "paper_rgb", marks.paper_rgb, 3, PART),
     REALS(sl_strip, "paper_reflectance", marks.paper_reflectance, 3, PART),
     REAL(sl_strip, "light_ratio", marks.light_ratio, 4),
+    REAL(sl_strip, "light_step", marks.light_step, 4),
     FLAG(sl_strip, "blank", marks.blank),
     FLAG(sl_strip, "turned", marks.turned),
     REAL(sl_strip, "orientation_doubt", marks.orientation_doubt, PART),

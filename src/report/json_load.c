@@ -10,6 +10,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "json_advice.h"
 #include "json_fields.h"
 #include "strandline/report.h"
 
@@ -337,6 +338,8 @@ static sl_code load_strip(struct sl_json_place *place, const json_t *object, str
         code = load_reach(place, object, &strip->bands);
     if (code == SL_OK)
         code = load_warnings(place, object, &strip->warnings);
+    if (code == SL_OK)
+        code = sl_json_load_advice(place, object, &strip->advice);
     strip->scale_source = load_scale(object);
     return code;
 }

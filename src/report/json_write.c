@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "json_advice.h"
 #include "json_fields.h"
 #include "report_internal.h"
 #include "strandline/report.h"
@@ -200,6 +201,7 @@ static json_t *strip_json(const struct sl_strip *strip, bool *failed)
     sl_json_put(object, "outline", outline_json(&strip->outline, failed), failed);
     sl_json_put(object, "profile", profile_json(strip, failed), failed);
     sl_json_put(object, "warnings", warnings_json(&strip->warnings, failed), failed);
+    sl_json_put(object, "advice", sl_json_advice(&strip->advice, failed), failed);
     return object;
 }
 
@@ -224,6 +226,7 @@ static json_t *photo_json(const struct sl_reading *reading, const json_t *common
     for (size_t i = 0; i < reading->strip_count; i++)
         sl_json_append(strips, strip_json(&reading->strip[i], failed), failed);
     sl_json_put(object, "strips", strips, failed);
+    sl_json_put(object, "advice", sl_json_photo_advice(reading, failed), failed);
     return object;
 }
 
@@ -238,6 +241,7 @@ static json_t *ref_json(struct sl_strip_ref ref, bool *failed)
 static json_t *pair_json(const struct sl_pair *pair, bool *failed)
 {
     json_t *object = fields_json(&sl_json_pair, pair, failed), *reasons = json_array();
+    json_t *advice = json_array();
     sl_json_put(object, "immediate", ref_json(pair->immediate, failed), failed);
     sl_json_put(object, "dried", ref_json(pair->dried, failed), failed);
     sl_json_put(object, "level", json_string(sl_level_name(pair->level)), failed);
@@ -245,6 +249,9 @@ static json_t *pair_json(const struct sl_pair *pair, bool *failed)
     for (size_t i = 0; i < pair->reason_count; i++)
         sl_json_append(reasons, sl_json_text(pair->reason[i]), failed);
     sl_json_put(object, "reasons", reasons, failed);
+    for (size_t i = 0; i < pair->advice_count; i++)
+        sl_json_append(advice, sl_json_text(pair->advice[i]), failed);
+    sl_json_put(object, "advice", advice, failed);
     sl_json_put(object, "caution", json_string(sl_retention_caution()), failed);
     sl_json_put(object, "warnings", warnings_json(&pair->warnings, failed), failed);
     return object;

@@ -190,6 +190,22 @@ static void print_conditions(struct sl_printer *printer, const struct sl_conditi
     sl_print_paragraph(printer, "  ", text);
 }
 
+static void print_advice(struct sl_printer *printer, const struct sl_reading *reading)
+{
+    struct sl_reading_advice advice;
+    sl_reading_advise(reading, &advice);
+    if (!advice.count)
+        return;
+    fputc('\n', printer->out);
+    sl_print_paragraph(printer, "", "What would help most next time:");
+    for (size_t i = 0; i < advice.count; i++) {
+        char words[SL_ADVICE_BYTES], number[32];
+        sl_reading_advice_words(reading, &advice, i, words, sizeof words);
+        snprintf(number, sizeof number, "  %zu. ", i + 1);
+        sl_print_paragraph(printer, number, words);
+    }
+}
+
 static void print_photo(struct sl_printer *printer, const struct sl_reading *reading)
 {
     const struct sl_photo_info *photo = &reading->photo;
@@ -205,6 +221,7 @@ static void print_photo(struct sl_printer *printer, const struct sl_reading *rea
     sl_print_warnings(printer, "  ! ", &reading->warnings);
     for (size_t i = 0; i < reading->strip_count; i++)
         print_strip(printer, reading, i);
+    print_advice(printer, reading);
 }
 
 /* ---- verdict ---- */
@@ -246,6 +263,8 @@ static void print_pair(struct sl_printer *printer, const struct sl_pair *pair)
     }
     for (size_t i = 0; i < pair->reason_count; i++)
         sl_print_paragraph(printer, "  - ", pair->reason[i]);
+    for (size_t i = 0; i < pair->advice_count; i++)
+        sl_print_paragraph(printer, "  > ", pair->advice[i]);
     sl_print_warnings(printer, "  ! ", &pair->warnings);
 }
 

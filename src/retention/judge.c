@@ -186,6 +186,25 @@ static void warn_blank(const struct sl_side *immediate, const struct sl_side *dr
                        : "whether the ink holds at once can't be told");
 }
 
+/* The strip's advice goes by all its numbers, the pair's by the index alone. */
+static void advise(const struct sl_advice_list *list, struct sl_pair *pair)
+{
+    bool used[SL_ADVICE_MAX] = {false};
+    for (;;) {
+        size_t best = list->count;
+        for (size_t i = 0; i < list->count; i++)
+            if (!used[i] && list->item[i].effect[SL_NUMBER_BOUND].gain > 0 &&
+                (best == list->count || list->item[i].effect[SL_NUMBER_BOUND].gain >
+                                            list->item[best].effect[SL_NUMBER_BOUND].gain))
+                best = i;
+        if (best == list->count)
+            return;
+        used[best] = true;
+        sl_advice_index_words(&list->item[best], pair->advice[pair->advice_count++],
+                              SL_ADVICE_BYTES);
+    }
+}
+
 sl_code sl_pair_judge(const struct sl_document *document, struct sl_strip_ref immediate,
                       struct sl_strip_ref dried, struct sl_pair *ret, struct sl_status *status)
 {
@@ -208,6 +227,7 @@ sl_code sl_pair_judge(const struct sl_document *document, struct sl_strip_ref im
     sl_pair_check_conditions(&a, &b, &pair.warnings);
     sl_pair_check_kinship(&a, &b, &pair.warnings);
     sl_pair_explain(&a, &b, &pair);
+    advise(&b.strip->advice, &pair);
     *ret = pair;
     return SL_OK;
 }

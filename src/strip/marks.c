@@ -121,6 +121,16 @@ static void turn_outline(struct sl_outline *outline)
     outline->hidden_to = 1 - old.hidden_from;
 }
 
+/* A lamp's light changes over the whole strip, a shadow's edge within a part of it. */
+static double light_step(const struct sl_light *light)
+{
+    double most = 0;
+    int part = light->rows / 10;
+    for (int row = part; row < light->rows; row++)
+        most = fmax(most, fabs(light->log_white[row][1] - light->log_white[row - part][1]));
+    return exp(most);
+}
+
 static void write_light(const struct sl_light *light, const struct sl_sheet *sheet,
                         struct sl_marks *marks, struct sl_warnings *warnings)
 {
@@ -132,6 +142,7 @@ static void write_light(const struct sl_light *light, const struct sl_sheet *she
     for (int c = 0; c < 3; c++)
         marks->paper_rgb[c] = exp(light->log_white[light->rows / 2][c]);
     marks->light_ratio = exp(high - low);
+    marks->light_step = light_step(light);
     if (marks->light_ratio > UNEVEN_TOLD)
         sl_warn(
             warnings, SL_W_UNEVEN_LIGHT, where,

@@ -152,6 +152,17 @@ void sample_bound(struct sl_strip *strip, double share, double half_interval)
     bands->retained_interval[1] = share + 0.09;
 }
 
+struct sl_advice_list sample_advice(void)
+{
+    return (struct sl_advice_list){
+        .count = 2,
+        .item = {{.cause = SL_CAUSE_BLUR, .gain = INFINITY},
+                 {.cause = SL_CAUSE_FRONT,
+                  .gain = 0.9,
+                  .effect = {[SL_NUMBER_RF] = {0.9, 1, {0.31, 0.5}, {0.39, 0.42}}}}},
+    };
+}
+
 struct sl_reading *sample_reading(const char *file, const char *ink, size_t count)
 {
     struct sl_reading *reading = calloc(1, sizeof *reading);

@@ -21,6 +21,8 @@ void sample_bound(struct sl_strip *strip, double share, double half_interval);
 
 /* One photo with `count` strips, all as sample_strip makes them; roles by the usual order. */
 struct sl_reading *sample_reading(const char *file, const char *ink, size_t count);
+/* Blur, and a front that was not seen. */
+struct sl_advice_list sample_advice(void);
 /* One photo with the pair; bound shares 0.03 (immediate) and 0.2 (dried). */
 struct sl_document sample_document(void);
 

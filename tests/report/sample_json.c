@@ -34,6 +34,7 @@ static struct sl_document unusual_document(void)
     row->strip[1].bands.smeared = true;
     row->strip[1].bands.reach_count = 1;
     row->strip[1].bands.reach[0] = (struct sl_reach){"blue", 262, 0.01, 0.7, 0.8};
+    row->strip[1].advice = sample_advice();
     row->strip[2].marks.blank = true;
     sl_document_add(&document, row, NULL);
     return document;

@@ -38,7 +38,9 @@ static void saving_what_was_loaded_changes_nothing(void **state)
 {
     (void)state;
     struct sl_document document = sample_document();
+    document.reading[0]->strip[1].advice = sample_advice();
     char *first = save(&document, NULL);
+    assert_non_null(strstr(first, "\"cause\":\"front\""));
     struct sl_document again = load(first);
     assert_int_equal(sl_document_make_pairs(&again, NULL), SL_OK);
     char *second = save(&again, NULL);
@@ -344,6 +346,16 @@ static void spoilt_members_are_refused_by_name(void **state)
         {"strip", "retained_interval", "[0.1]", "retained_interval"},
         {"strip", "warnings", "[{}]", "warnings[0].code"},
         {"strip", "blank", "1", "blank"},
+        {"strip", "advice", "{}", "advice"},
+        {"strip", "advice", "[{}]", "advice[0].cause"},
+        {"strip", "advice", "[{\"cause\":\"front\",\"gain\":2,\"effects\":[]}]", "advice[0].gain"},
+        {"strip", "advice", "[{\"cause\":\"front\",\"effects\":[{\"number\":\"hue\"}]}]",
+         "advice[0].effects[0].number"},
+        {"strip", "advice",
+         "[{\"cause\":\"front\",\"effects\":[{\"number\":\"rf\",\"gain\":1,\"now\":[1,0]}]}]",
+         "advice[0].effects[0].now"},
+        {"strip", "advice", "[{\"cause\":\"front\",\"effects\":[{\"number\":\"rf\",\"band\":99}]}]",
+         "advice[0].effects[0].band"},
         {"profile", "position", "[0.2,0.1]", "profile.position"},
         {"profile", "position", "[0.1,0.2]", "profile.load"},
         {"profile", "load", "[]", "profile.load"},

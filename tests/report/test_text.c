@@ -77,6 +77,22 @@ static void a_pair_reads_as_agreed(void **state)
     sl_document_finish(&document);
 }
 
+static void advice_stands_below_the_strips(void **state)
+{
+    (void)state;
+    static const char wanted[] =
+        "\nWhat would help most next time:\n  1. Hold the phone still and let it focus on the "
+        "strips: blur makes a dark narrow line look paler than it is, so what stayed at the ink "
+        "line comes out too low.\n  2. Mark the front with a pencil tick while the paper is wet: "
+        "the Rf of band 2 on strip 2, now 0.31 to 0.50, would be about 0.39 to 0.42.\n\nVerdict";
+    struct sl_document document = sample_document();
+    document.reading[0]->strip[1].advice = sample_advice();
+    char *text = shown(&document, NULL, 200, false);
+    assert_non_null(strstr(text, wanted));
+    free(text);
+    sl_document_finish(&document);
+}
+
 static void strips_of_all_kinds_read_as_agreed(void **state)
 {
     (void)state;
@@ -247,6 +263,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_pair_reads_as_agreed),
+        cmocka_unit_test(advice_stands_below_the_strips),
         cmocka_unit_test(strips_of_all_kinds_read_as_agreed),
         cmocka_unit_test(one_strip_is_compared_with_nothing),
         cmocka_unit_test(no_line_is_wider_than_the_terminal),
