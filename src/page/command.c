@@ -136,6 +136,34 @@ static void put_corners(const struct line *line)
     }
 }
 
+/* As a list, but each strip's value is a chain of limits. */
+static void put_band_limits(const struct line *line)
+{
+    bool any = false;
+    for (size_t p = 0; p < line->count; p++)
+        for (size_t i = 0; i < line->photo[p]->hand.count; i++)
+            any = any || line->photo[p]->hand.hint[i].band_count;
+    if (!any)
+        return;
+    fputs(" \\\n  --band-limits ", line->out);
+    for (size_t p = 0; p < line->count; p++) {
+        const struct page_hand *hand = &line->photo[p]->hand;
+        if (p > 0)
+            fputc(':', line->out);
+        for (size_t i = 0; i < hand->count; i++) {
+            if (i > 0)
+                fputc(',', line->out);
+            for (size_t k = 0; k < hand->hint[i].band_count; k++) {
+                if (k > 0)
+                    fputc('+', line->out);
+                put_number(line->out, hand->hint[i].band[k].from);
+                fputc('-', line->out);
+                put_number(line->out, hand->hint[i].band[k].to);
+            }
+        }
+    }
+}
+
 static void put_roles(const struct line *line, struct sl_read_options *options)
 {
     bool any = false;
@@ -211,6 +239,7 @@ static void put_line(struct sl_page *page, struct line *line, struct sl_read_opt
     put_list(line, "--front", front_of, false);
     put_list(line, "--upside-down", direction_of, false);
     put_list(line, "--length-mm", length_of, false);
+    put_band_limits(line);
     put_roles(line, options);
     put_inks(line, &page->conditions);
     put_text(line, "--paper", page->conditions.paper);

@@ -91,6 +91,30 @@ static sl_code direction(const json_t *object, struct sl_strip_hints *hint,
     return SL_OK;
 }
 
+/* Their order, and whether they overlap, is the library's to judge. */
+static sl_code bands(const json_t *object, struct sl_strip_hints *hint, struct sl_status *status)
+{
+    static const char wanted[] = "a list of pairs [from, to] or null";
+    const json_t *json = json_object_get(object, "bands");
+    if (!json || json_is_null(json))
+        return SL_OK;
+    if (!json_is_array(json))
+        return refuse(status, "bands", wanted);
+    if (json_array_size(json) > SL_HINT_BANDS_MAX)
+        return sl_status_set(status, SL_E_RANGE, where, "",
+                             "Limits of %zu bands were sent, and a strip can hold %d.",
+                             json_array_size(json), SL_HINT_BANDS_MAX);
+    for (size_t i = 0; i < json_array_size(json); i++) {
+        const json_t *pair = json_array_get(json, i);
+        const json_t *from = json_array_get(pair, 0), *to = json_array_get(pair, 1);
+        if (json_array_size(pair) != 2 || !json_is_number(from) || !json_is_number(to))
+            return refuse(status, "bands", wanted);
+        hint->band[i] = (struct sl_band_limits){json_number_value(from), json_number_value(to)};
+    }
+    hint->band_count = json_array_size(json);
+    return SL_OK;
+}
+
 static sl_code role(const json_t *object, size_t strip, struct page_hand *hand,
                     struct sl_status *status)
 {
@@ -119,6 +143,8 @@ static sl_code one_strip(const json_t *object, size_t strip, struct page_hand *h
         code = number(object, &length, &hint->length_mm, status);
     if (code == SL_OK)
         code = direction(object, hint, status);
+    if (code == SL_OK)
+        code = bands(object, hint, status);
     if (code == SL_OK)
         code = role(object, strip, hand, status);
     if (code == SL_OK)
@@ -163,6 +189,14 @@ static json_t *corners_json(const struct sl_strip_hints *hint)
     return array;
 }
 
+static json_t *bands_json(const struct sl_strip_hints *hint)
+{
+    json_t *array = json_array();
+    for (size_t i = 0; i < hint->band_count; i++)
+        json_array_append_new(array, json_pack("[f,f]", hint->band[i].from, hint->band[i].to));
+    return array;
+}
+
 json_t *page_hand_json(const struct page_hand *hand)
 {
     json_t *strips = json_array();
@@ -170,13 +204,14 @@ json_t *page_hand_json(const struct page_hand *hand)
         const struct sl_strip_hints *h = &hand->hint[i];
         json_array_append_new(
             strips,
-            json_pack("{s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "corners_px",
+            json_pack("{s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "corners_px",
                       h->has_corners ? corners_json(h) : json_null(), "origin", real(h->origin),
                       "front", real(h->front), "upside_down",
                       h->upside_down < 0 ? json_null() : json_boolean(h->upside_down), "length_mm",
                       real(h->length_mm), "role",
                       hand->has_role[i] ? json_string(sl_role_name(hand->role[i])) : json_null(),
-                      "ink", hand->has_ink[i] ? json_string(hand->ink[i]) : json_null()));
+                      "ink", hand->has_ink[i] ? json_string(hand->ink[i]) : json_null(), "bands",
+                      h->band_count ? bands_json(h) : json_null()));
     }
     return json_pack("{s:o}", "strips", strips);
 }
@@ -184,7 +219,7 @@ json_t *page_hand_json(const struct page_hand *hand)
 static bool is_set(const struct sl_strip_hints *h)
 {
     return h->has_corners || !isnan(h->origin) || !isnan(h->front) || !isnan(h->length_mm) ||
-           h->upside_down >= 0;
+           h->upside_down >= 0 || h->band_count > 0;
 }
 
 /* As the command line takes them for granted. */

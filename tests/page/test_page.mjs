@@ -173,6 +173,34 @@ test("dragging a corner shows the lens and gives what the command line gives for
   assert.deepEqual((await reading(page, "p1")).strips[0].bands, want.strips[0].bands);
 });
 
+test("the limits of a band are dragged, and one is marked anew, to what the command line gives for them", async () => {
+  const corners = s => s.corners_px.flat().join(","), found = await reading(page, "p1");
+  await page.locator('[data-key="band-2"]').click();
+  await page.locator('[data-handle="band-from"]').waitFor();
+  await (await dragHandle(page, "band-from", 0, -5))();
+  await handIs(page, "p1", h => h[0]?.bands);
+  await page.locator('[data-handle="band-to"]').focus();
+  await page.keyboard.press("ArrowUp");
+  await page.keyboard.press("Shift+ArrowDown");
+  await page.locator('[data-key="add-band"]').click();
+  const set = await handIs(page, "p1", h => h[0]?.bands?.length === 2);
+  const want = (await read(binary, "read", photo("bench-pair.jpg"), "--corners", corners(set[0]), "--corners", corners(found.strips[1]),
+    "--origin", `${set[0].origin},`, "--front", `${set[0].front},`, "--band-limits", set[0].bands.map(b => b.join("-")).join("+") + ",")).photos[0];
+  const got = await reading(page, "p1");
+  assert.deepEqual(got.strips[0].bands, want.strips[0].bands);
+  assert.equal(got.strips[0].bands.filter(b => b.limits_given).length, 2);
+  assert.match(await page.evaluate(() => fetch("./export/command.txt").then(r => r.text())), /--band-limits [0-9.]+-[0-9.]+\+[0-9.]+-[0-9.]+,/);
+  assert.equal(await page.locator("#bands .tag").count(), 2);
+  await page.screenshot({ path: join(pictures, "band-limits-1440.png") });
+  await page.locator("body").click({ position: { x: 3, y: 3 } });
+  for (let i = 0; i < 2; i++) await page.keyboard.press("Control+z");
+  await handIs(page, "p1", h => h[0]?.bands?.length === 1);
+  await page.locator('[data-find="bands"]').click();
+  await handIs(page, "p1", h => h[0] && !h[0].bands);
+  for (let i = 0; i < 2; i++) await page.keyboard.press("Control+z");
+  await handIs(page, "p1", h => h[0] && !h[0].bands && h[0].corners_px);
+});
+
 test("undo goes back step by step, redo forward, and each value can be found again", async () => {
   await page.locator("body").click({ position: { x: 3, y: 3 } });
   for (let i = 0; i < 3; i++) await page.keyboard.press("Control+z");

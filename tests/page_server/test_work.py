@@ -60,6 +60,9 @@ def hand_set_values_give_the_command_line_s_numbers(run):
                 ([{"corners_px": moved}, {}], ["--corners", corners_text(moved), "--origin", ","]),
                 ([{"corners_px": moved, "front": 0.9}, {"corners_px": other}],
                  ["--corners", corners_text(moved), "--corners", corners_text(other), "--front", "0.9,"]),
+                ([{"bands": [[0.4, 0.52]]}, {}], ["--band-limits", "0.4-0.52,"]),
+                ([{"bands": [[0.5, 0.62], [0.3, 0.45]], "front": 0.9}, {"bands": [[0.38, 0.5]]}],
+                 ["--band-limits", "0.3-0.45+0.5-0.62,0.38-0.5", "--front", "0.9,"]),
                 ([{"upside_down": True}, {}], ["--upside-down=yes,"]),
                 ([{"role": "dried"}, {"role": "immediate"}], ["--roles", "dried,immediate"]),
                 ([{"ink": "Dusk"}, {"ink": "Dawn"}], ["--ink", "Dusk", "--ink", "Dawn"]),
@@ -79,7 +82,9 @@ def a_value_that_can_t_be_used_changes_nothing(run):
         reading = bench.get(f"photos/{photo_id}/reading")
         for strips, status in (([{"origin": 1.5}], 422), ([{"origin": "low"}], 400), ([{"origin": 0.9, "front": 0.5}], 422),
                                ([{}] * 9, 422), ([{"front": 0.9}] * 5, 422), ([{"corners_px": [[0, 0]] * 4}, {}], 422),
-                               ([{"corners_px": [[1, 2], [3, 4]]}], 400), ([{"role": "wet"}], 400), ([{"ink": "x" * 200}], 422),
+                               ([{"corners_px": [[1, 2], [3, 4]]}], 400), ([{"bands": [[0.5, 0.4]]}, {}], 422),
+                               ([{"bands": [[0.3, 0.5], [0.4, 0.6]]}, {}], 422), ([{"bands": [0.3, 0.4]}, {}], 400),
+                               ([{"bands": [[0.01, 0.02]] * 13}, {}], 422), ([{"role": "wet"}], 400), ([{"ink": "x" * 200}], 422),
                                ([{"corners_px": [[0, 0], [4, 0], [4, -9], [0, -9]]}], 422)):
             bench.json("POST", f"photos/{photo_id}/hand", {"strips": strips}, status)
         same(bench.json("GET", "state")["photos"], before["photos"], "the photo")
@@ -255,7 +260,7 @@ def the_command_line_that_is_told(run):
         corners = json.loads(bench.get(f"photos/{first}/reading"))["strips"][1]["corners_px"]
         corners = [[x + 4, y] for x, y in corners]
         bench.json("POST", f"photos/{first}/hand", {"strips": [{"ink": "Dusk"}, {"ink": "Dusk", "corners_px": corners}]})
-        bench.json("POST", f"photos/{second}/hand", {"strips": [{"origin": 0.19, "role": "immediate"}, {"front": 0.93, "role": "dried"}]})
+        bench.json("POST", f"photos/{second}/hand", {"strips": [{"origin": 0.19, "role": "immediate"}, {"front": 0.93, "role": "dried", "bands": [[0.4, 0.5], [0.55, 0.61]]}]})
         time.sleep(0.2)
         bench.settled()
         text = bench.get("export/command.txt").decode()

@@ -3,9 +3,10 @@
  *
  * 1. The photo's display copy fills the stage; lines are drawn over it in the photo's own pixels.
  * 2. Handles are elements above the picture, so each can be focused, named and moved by keys: four corners, origin
- *    and front of the strip that is chosen.
+ *    and front of the strip that is chosen, start and end of the band that is.
  * 3. While a handle is held or has just been moved by key, a magnifier shows the photo at full resolution under it. */
 
+import { chooseBandAt, chosenBand, chosenLimits, setLimit } from "./bands.js";
 import { byId, draw, fill, letter, make } from "./dom.js";
 import { acrossAt, edgesOf, polygon, positionOf, toPhoto, toPosition } from "./geometry.js";
 import { endStep, handOf, setStrip } from "./hand.js";
@@ -16,11 +17,21 @@ import { number, roleText } from "./words.js";
 /** @typedef {import("./types.js").Point} Point */
 /** @typedef {import("./types.js").Strip} Strip */
 /** @typedef {import("./geometry.js").Edges} Edges */
-/** @typedef {"corner-0"|"corner-1"|"corner-2"|"corner-3"|"origin"|"front"} HandleName */
+/** @typedef {"origin"|"front"|"band-from"|"band-to"} MarkName */
+/** @typedef {"corner-0"|"corner-1"|"corner-2"|"corner-3"|MarkName} HandleName */
 
 const CORNERS = ["lower left corner", "lower right corner", "upper right corner", "upper left corner"];
 /** @type {HandleName[]} */
-const NAMES = ["corner-3", "corner-2", "corner-1", "corner-0", "origin", "front"];
+const NAMES = ["corner-3", "corner-2", "corner-1", "corner-0", "origin", "front", "band-from", "band-to"];
+/* What is written on a handle that moves along the strip, and how it is named. */
+const MARKS = /** @type {{[name: string]: [string, string]}} */ ({
+  origin: ["origin", "origin"], front: ["front", "front"], "band-from": ["start", "start of the band"], "band-to": ["end", "end of the band"]
+});
+
+/** @param {HandleName} name @returns {name is MarkName} */
+const isMark = name => name in MARKS;
+/** @param {MarkName} name @returns {"from"|"to"|null} */
+const endOf = name => name === "band-from" ? "from" : name === "band-to" ? "to" : null;
 /* One step of an arrow key: photo pixels, and parts of the strip's length; Shift makes it ten. */
 const STEP_PX = 1, STEP_LENGTH = 0.001, BIG = 10;
 /* Grips of origin and front stand this far off the strip's edge, in letters' heights. */
@@ -42,8 +53,9 @@ function edgesNow(strip, index) {
   return edgesOf(strip, handOf(selection.photo)[index]?.corners_px || null);
 }
 
-/** Origin or front, hand-set or as read. @param {Strip} strip @param {number} index @param {"origin"|"front"} name */
+/** Where a mark stands, hand-set or as read. @param {Strip} strip @param {number} index @param {MarkName} name @returns {number|null} */
 function markNow(strip, index, name) {
+  if (name === "band-from" || name === "band-to") return chosenLimits(strip, index)?.[name === "band-from" ? 0 : 1] ?? null;
   const set = handOf(selection.photo)[index]?.[name];
   return set === null || set === undefined ? strip[name] : set;
 }
@@ -53,15 +65,18 @@ const scale = () => stage.clientWidth / (photoOf(selection.photo)?.width_px || 1
 
 /** @param {HandleName} name @param {Strip} strip @param {number} index @returns {Point} */
 function anchor(name, strip, index) {
-  if (name !== "origin" && name !== "front") return cornersNow([...Array(index), strip])[index][Number(name.slice(7))];
-  return toPhoto(edgesNow(strip, index), markNow(strip, index, name) ?? (name === "origin" ? 0.15 : 0.9), 0.5);
+  if (!isMark(name)) return cornersNow([...Array(index), strip])[index][Number(name.slice(7))];
+  return toPhoto(edgesNow(strip, index), markNow(strip, index, name) ?? usual(name), 0.5);
 }
+
+/** Where a mark begins that was never found. @param {MarkName} name */
+const usual = name => name === "front" ? 0.9 : 0.15;
 
 /** Where the handle stands: that of a mark beside the strip, so that it hides no dye. @param {HandleName} name @param {Strip} strip @param {number} index @returns {Point} */
 function stand(name, strip, index) {
-  if (name !== "origin" && name !== "front") return anchor(name, strip, index);
-  const edges = edgesNow(strip, index), at = markNow(strip, index, name) ?? (name === "origin" ? 0.15 : 0.9);
-  const edge = toPhoto(edges, at, 1), way = acrossAt(edges, at), off = GRIP * letter() / scale();
+  if (!isMark(name)) return anchor(name, strip, index);
+  const edges = edgesNow(strip, index), at = markNow(strip, index, name) ?? usual(name), side = endOf(name) ? -1 : 1;
+  const edge = toPhoto(edges, at, side > 0 ? 1 : 0), way = acrossAt(edges, at), off = side * GRIP * letter() / scale();
   return [edge[0] + way[0] * off, edge[1] + way[1] * off];
 }
 
@@ -70,8 +85,8 @@ function moveTo(name, strip, index, to) {
   const photo = photoOf(selection.photo);
   if (!photo) return;
   const what = `strip ${index + 1}, `;
-  if (name === "origin" || name === "front") {
-    setMark(name, index, toPosition(edgesNow(strip, index), to));
+  if (isMark(name)) {
+    setMark(name, strip, index, toPosition(edgesNow(strip, index), to));
     return;
   }
   const corner = Number(name.slice(7));
@@ -80,8 +95,13 @@ function moveTo(name, strip, index, to) {
   setStrip(photo.id, index, { corners_px: corners }, what + CORNERS[corner], `${index}-${name}`);
 }
 
-/** @param {"origin"|"front"} name @param {number} index @param {number} position */
-function setMark(name, index, position) {
+/** @param {MarkName} name @param {Strip} strip @param {number} index @param {number} position */
+function setMark(name, strip, index, position) {
+  const end = endOf(name);
+  if (end) {
+    setLimit(strip, index, end, position);
+    return;
+  }
   setStrip(selection.photo, index, { [name]: round(Math.min(Math.max(position, 0), 1), 4) }, `strip ${index + 1}, ${name}`, `${index}-${name}`);
 }
 
@@ -96,12 +116,12 @@ function toPhotoPixels(e) {
 
 /** @param {HandleName} name */
 function makeHandle(name) {
-  const slider = name === "origin" || name === "front";
+  const slider = isMark(name);
   const handle = make("button", {
     type: "button", class: "handle " + (slider ? "mark " + name : "corner"), "data-key": name, "data-handle": name,
     "aria-describedby": "handle-help", role: slider ? "slider" : null, "aria-orientation": slider ? "vertical" : null,
     "aria-valuemin": slider ? 0 : null, "aria-valuemax": slider ? 1 : null
-  }, make("span", { class: "dot", "aria-hidden": "true" }, slider ? name : ""));
+  }, make("span", { class: "dot", "aria-hidden": "true" }, slider ? MARKS[name][0] : ""));
   handle.addEventListener("pointerdown", e => grab(e, name, handle));
   handle.addEventListener("pointermove", e => drag(e));
   handle.addEventListener("pointerup", release);
@@ -153,9 +173,9 @@ function byKey(e, name) {
   if (!way || !now || e.ctrlKey || e.metaKey || e.altKey) return;
   e.preventDefault();
   const many = e.shiftKey ? BIG : 1;
-  if (name === "origin" || name === "front") {
-    const from = markNow(now.strip, now.index, name) ?? (name === "origin" ? 0.15 : 0.9);
-    setMark(name, now.index, from + (way[0] - way[1]) * STEP_LENGTH * many);
+  if (isMark(name)) {
+    const from = markNow(now.strip, now.index, name) ?? usual(name);
+    setMark(name, now.strip, now.index, from + (way[0] - way[1]) * STEP_LENGTH * many);
   } else {
     const from = anchor(name, now.strip, now.index);
     moveTo(name, now.strip, now.index, [from[0] + way[0] * STEP_PX * many, from[1] + way[1] * STEP_PX * many]);
@@ -168,7 +188,7 @@ function magnify(name) {
   const photo = photoOf(selection.photo), now = current();
   if (!photo || !now) return;
   const edges = edgesNow(now.strip, now.index), at = anchor(name, now.strip, now.index);
-  const mark = name === "origin" || name === "front" ? markNow(now.strip, now.index, name) ?? 0 : null;
+  const mark = isMark(name) ? markNow(now.strip, now.index, name) ?? 0 : null;
   const line = mark === null ? null : [toPhoto(edges, mark, 0), toPhoto(edges, mark, 1)];
   showMagnifier(photo, image, at, [[...polygon(edges), polygon(edges)[0]], ...(line ? [line] : [])], stage);
 }
@@ -184,6 +204,8 @@ function drawStrip(strip, index) {
     parts.push(...rule(edges, at, -0.06, 1.06, "halo"), ...rule(edges, at, -0.06, 1.06, name + (name === "front" && strip.front_seen === "no" ? " unseen" : "")));
   }
   if (chosen) strip.bands.forEach((band, i) => parts.push(...drawBand(strip, edges, band, i)));
+  const limits = chosen ? chosenLimits(strip, index) : null;
+  for (const at of limits || []) parts.push(...rule(edges, at, -0.06, 1, "halo"), ...rule(edges, at, -0.06, 1, "limit"));
   if (place && place.photo === selection.photo && place.strip === index) {
     parts.push(...rule(edges, place.position, -0.15, 1.15, "halo"), ...rule(edges, place.position, -0.15, 1.15, "pointed"));
   }
@@ -252,15 +274,20 @@ function showHandles() {
   }
 }
 
+/** Whether the chosen band's limits are hand-set. @param {number} index */
+const isByHand = index => (handOf(selection.photo)[index]?.bands || []).some(l => selection.band !== null && selection.band >= l[0] && selection.band <= l[1]);
+
 /** @param {HTMLElement} handle @param {HandleName} name @param {Strip} strip @param {number} index */
 function nameHandle(handle, name, strip, index) {
   const set = handOf(selection.photo)[index], whose = `Strip ${index + 1}, `;
-  if (name === "origin" || name === "front") {
-    const at = markNow(strip, index, name), how = set?.[name] !== null ? "set by hand" : name === "front" && strip.front_seen === "no" ? "not seen" : "found";
-    handle.setAttribute("aria-label", whose + name);
+  if (isMark(name)) {
+    const end = endOf(name), by_hand = end ? chosenLimits(strip, index) !== null && isByHand(index) : set?.[/** @type {"origin"|"front"} */ (name)] !== null;
+    const at = markNow(strip, index, name), band = chosenBand(strip), how = by_hand ? "set by hand" : name === "front" && strip.front_seen === "no" ? "not seen" : "found";
+    handle.hidden = !!end && at === null;
+    handle.setAttribute("aria-label", whose + MARKS[name][1] + (end && band >= 0 ? ` ${band + 1}` : ""));
     handle.setAttribute("aria-valuenow", String(at ?? 0));
     handle.setAttribute("aria-valuetext", `${number(at, 3)} of the length, ${how}`);
-    handle.classList.toggle("by-hand", set?.[name] !== null);
+    handle.classList.toggle("by-hand", by_hand);
     return;
   }
   const at = anchor(name, strip, index);
@@ -296,8 +323,11 @@ function watchPointer() {
   });
   stage.addEventListener("pointerleave", () => { if (!held) pointAt(null); });
   stage.addEventListener("click", e => {
-    const index = stripUnder(toPhotoPixels(e));
-    if (index >= 0) select(selection.photo, index);
+    if (e.target instanceof Element && e.target.closest(".handle")) return; // the end of a drag
+    const at = toPhotoPixels(e), index = stripUnder(at), strip = readingOf(selection.photo)?.strips[index];
+    if (!strip) return;
+    select(selection.photo, index);
+    chooseBandAt(strip, index, toPosition(edgesNow(strip, index), at));
   });
 }
 

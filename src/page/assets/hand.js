@@ -32,7 +32,7 @@ const drafts = new Map();
 
 /** @returns {HandStrip} */
 export function nothing() {
-  return { corners_px: null, origin: null, front: null, upside_down: null, length_mm: null, role: null, ink: null };
+  return { corners_px: null, origin: null, front: null, upside_down: null, length_mm: null, role: null, ink: null, bands: null };
 }
 
 /** The values set by hand, an entry a strip. @param {string} id @returns {HandStrip[]} */

@@ -19,7 +19,8 @@ export let state = {
   version: -1, run: "", photos: [], saved: [], pairs: [],
   conditions: { ink: "", paper: "", solvent: "", dip_s: null, dried_min: null }
 };
-export const selection = { photo: "", strip: 0 };
+/** `band`: a place inside the chosen band, a fraction of the strip's length. @type {{photo: string, strip: number, band: number|null}} */
+export const selection = { photo: "", strip: 0, band: null };
 /** @type {Place|null} */
 export let place = null;
 
@@ -104,6 +105,7 @@ export function takeState(next) {
   if (!state.photos.some(p => p.id === selection.photo)) {
     selection.photo = state.photos.length ? state.photos[0].id : "";
     selection.strip = 0;
+    selection.band = null;
   }
   say("state", "reading", "selection");
 }
@@ -113,10 +115,23 @@ export function select(photo, strip = 0) {
   if (photo === selection.photo && strip === selection.strip) return;
   selection.photo = photo;
   selection.strip = strip;
+  selection.band = null;
+  keepSelection();
+  say("selection");
+}
+
+/** @param {number|null} place @param {boolean} [quietly] more is about to be said */
+export function chooseBand(place, quietly = false) {
+  if (place === selection.band) return;
+  selection.band = place;
+  keepSelection();
+  if (!quietly) say("selection");
+}
+
+function keepSelection() {
   try {
     sessionStorage.setItem("selection", JSON.stringify(selection));
   } catch { /* without storage a reload begins at the first photo */ }
-  say("selection");
 }
 
 /** @param {Place|null} next */

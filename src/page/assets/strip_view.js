@@ -1,12 +1,13 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /* What was read from the chosen strip: words, the strip beside its profile, bands, and what was set by hand. */
 
+import { addBand, chosenBand } from "./bands.js";
 import { css } from "./colour.js";
-import { byId, fill, make, problemList } from "./dom.js";
+import { byId, fill, make, problemList, tell } from "./dom.js";
 import { stripName } from "./editor.js";
 import { positionOf, rfOf } from "./geometry.js";
-import { handOf, refusalOf, setHand, setStrip } from "./hand.js";
-import { on, photoOf, place, pointAt, readingOf, readingVersion, select, selection } from "./store.js";
+import { handOf, nothing, refusalOf, setHand, setStrip } from "./hand.js";
+import { chooseBand, on, photoOf, place, pointAt, readingOf, readingVersion, select, selection } from "./store.js";
 import { traceOf } from "./trace.js";
 import { frontText, number, rfText, shareText, stripText } from "./words.js";
 
@@ -65,11 +66,18 @@ function picture(version) {
 function bandRow(strip, band, i) {
   const show = () => pointAt({ photo: selection.photo, strip: selection.strip, position: positionOf(strip, band.rf) });
   const row = make("tr", { "data-band": i, onpointerenter: show },
-    make("th", { scope: "row" }, make("button", { type: "button", "data-key": "band-" + i, onclick: show, onfocus: show, "aria-label": `Band ${i + 1}, ${band.hue_name}: show where it lies` },
-      make("span", { class: "swatch", colour: css(band.lab) }), `${i + 1}. ${band.hue_name}`)));
+    make("th", { scope: "row" }, make("button", { type: "button", "data-key": "band-" + i, "aria-pressed": String(i === chosenBand(strip)), onclick: () => choose(strip, i), onfocus: show, "aria-label": `Band ${i + 1}, ${band.hue_name}${band.limits_given ? ", limits by hand" : ""}: show its limits in the photo` },
+      make("span", { class: "swatch", colour: css(band.lab) }), `${i + 1}. ${band.hue_name}`, band.limits_given && make("span", { class: "tag", text: "by hand" }))));
   row.append(withRange(rfText(band.rf, band.rf_interval)), withRange(shareText(band.share, band.share_interval)),
     make("td", { text: band.retained ? "yes" : "no" }), make("td", { class: "n", text: number(band.resolution_to_next, 2) }));
   return row;
+}
+
+/** Its limits become handles in the photo; pressed again they go. @param {Strip} strip @param {number} i */
+function choose(strip, i) {
+  const chosen = chosenBand(strip) === i;
+  chooseBand(chosen ? null : positionOf(strip, strip.bands[i].rf));
+  tell(chosen ? "No band is chosen." : `Band ${i + 1} is chosen: its start and end are handles in the photo.`);
 }
 
 /** A value with its interval, which a narrow screen puts below it. @param {string} text */
@@ -138,7 +146,7 @@ function showSettings() {
   const length = make("input", { "data-key": "length", inputmode: "decimal", maxlength: 8, value: mine.length_mm ?? "", onchange: () => setLength(length, photo, index) });
   const turn = make("button", { type: "button", "data-key": "turn", text: "Other end in the water", onclick: () => turnOver(strip, index) });
   fill(root, make("h3", { text: stripName(photo, index, strip) }),
-    make("div", { class: "settings" }, labelled("Role", role), labelled("Ink", ink), labelled("Length, mm", length), turn, addStripButton(),
+    make("div", { class: "settings" }, labelled("Role", role), labelled("Ink", ink), labelled("Length, mm", length), turn, make("button", { type: "button", "data-key": "add-band", text: "Mark a band", onclick: () => addBand(strip, index) }), addStripButton(),
       strips.length > 1 && make("button", { type: "button", "data-key": "drop-strip", text: "This is no strip", onclick: () => dropStrip(index) })),
     byHandList(mine, index));
 }
@@ -158,7 +166,7 @@ function turnOver(strip, index) {
   const mine = handOf(selection.photo)[index], middle = (/** @type {number} */ a, /** @type {number} */ b) => (strip.corners_px[a][1] + strip.corners_px[b][1]) / 2;
   const front_lower = mine.upside_down ?? middle(2, 3) > middle(0, 1);
   const c = mine.corners_px;
-  setStrip(selection.photo, index, { upside_down: !front_lower, origin: null, front: null, corners_px: c ? [c[2], c[3], c[0], c[1]] : null }, `strip ${index + 1}, which end was in the water`, "turn");
+  setStrip(selection.photo, index, { upside_down: !front_lower, origin: null, front: null, bands: null, corners_px: c ? [c[2], c[3], c[0], c[1]] : null }, `strip ${index + 1}, which end was in the water`, "turn");
 }
 
 /** @param {number} index */
@@ -180,18 +188,18 @@ function addStrip() {
   const w = photo.width_px, h = photo.height_px, hand = handOf(photo.id).map((s, i) => ({ ...s, corners_px: s.corners_px || strips[i]?.corners_px || null }));
   /** @type {import("./types.js").Point[]} */
   const corners = [[.42 * w, .85 * h], [.58 * w, .85 * h], [.58 * w, .15 * h], [.42 * w, .15 * h]];
-  hand.push({ corners_px: corners.map(c => /** @type {import("./types.js").Point} */(c.map(Math.round))), origin: null, front: null, upside_down: null, length_mm: null, role: null, ink: null });
+  hand.push({ ...nothing(), corners_px: corners.map(c => /** @type {import("./types.js").Point} */(c.map(Math.round))) });
   setHand(photo.id, hand, "a strip marked by hand", "add");
 }
 
-const GIVE_BACK = /** @type {[keyof HandStrip, string][]} */ ([["corners_px", "corners"], ["origin", "origin"], ["front", "front"], ["upside_down", "which end was in the water"]]);
+const GIVE_BACK = /** @type {[keyof HandStrip, string][]} */ ([["corners_px", "corners"], ["origin", "origin"], ["front", "front"], ["bands", "limits of bands"], ["upside_down", "which end was in the water"]]);
 
 /** @param {HandStrip} mine @param {number} index */
 function byHandList(mine, index) {
   const set = GIVE_BACK.filter(([name]) => mine[name] !== null);
   if (!set.length) return null;
   return make("ul", { class: "by-hand-list", "aria-label": "Set by hand" }, ...set.map(([name, words]) => make("li", {}, make("button", {
-    type: "button", class: "small", "data-key": "find-" + name, "data-find": name, text: `Set by hand: ${words}. Find it again`,
+    type: "button", class: "small", "data-key": "find-" + name, "data-find": name, text: `Set by hand: ${words}. Find ${name === "bands" || name === "corners_px" ? "them" : "it"} again`,
     onclick: () => setStrip(selection.photo, index, { [name]: null }, `strip ${index + 1}, ${words} given back`, "find-" + name)
   }))));
 }

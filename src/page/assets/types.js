@@ -2,6 +2,7 @@
 /* Shapes of what the server sends (docs/page-api.md, docs/reading.schema.json): only what the page uses. */
 
 /** @typedef {[number, number]} Point */
+/** @typedef {[number, number]} Limits from and to, fractions of the strip's length */
 /** @typedef {[number|null, number|null]} Interval */
 /** @typedef {[number|null, number|null, number|null]} Triple */
 /** @typedef {{code: string, message: string, remedy: string}} Problem */
@@ -18,6 +19,7 @@
  * @property {number|null} hue_deg
  * @property {string} hue_name
  * @property {boolean} retained
+ * @property {boolean} [limits_given]
  * @property {number|null} half_width_rf
  * @property {number|null} asymmetry
  * @property {number|null} resolution_to_next
@@ -76,6 +78,7 @@
  * @property {number|null} length_mm
  * @property {string|null} role
  * @property {string|null} ink
+ * @property {Limits[]|null} bands
  */
 /** @typedef {{strips: HandStrip[]}} Hand */
 
