@@ -199,6 +199,8 @@ sl_code sl_strips_find(struct sl_photo *photo, struct sl_outlines *ret,
     for (size_t i = 0; i < found.count; i++) {
         to_outline(&picture, &quad[i], &found.item[i]);
         outline_refine(&look, &found.item[i]);
+        if (outline_ends(&picture, quad[i].paper, &found.item[i]))
+            outline_refine(&look, &found.item[i]);
         find_hidden(&picture, quad[i].paper, &found.item[i]);
         outline_cut_ends(info, &found.item[i]);
     }

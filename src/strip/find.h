@@ -125,6 +125,11 @@ size_t find_quads_select(struct find_quads *quads, struct find_quad ret[SL_STRIP
  * followed stays as it was. */
 bool outline_refine(const struct sl_image *look, struct sl_outline *outline);
 
+/* Looks for both ends again, more widely, on the picture; `paper` is clean paper's colour there.
+ * True if an end moved: then the sides are straight between the corners again. */
+bool outline_ends(const struct find_picture *picture, const double paper[FIND_PLANES],
+                  struct sl_outline *outline);
+
 /* Sets hidden_from, hidden_to where a peg or tape covers an end. */
 void find_hidden(const struct find_picture *picture, const double paper[FIND_PLANES],
                  struct sl_outline *outline);

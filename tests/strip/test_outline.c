@@ -10,6 +10,7 @@
 #include <string.h>
 
 #include "made_scene.h"
+#include "strip/find.h"
 
 static struct sl_photo *photo;
 
@@ -96,6 +97,73 @@ static void names_of_fronts(void **state)
     assert_string_equal(sl_front_seen_name((enum sl_front_seen)99), "no");
 }
 
+/* A strip 100 px wide from y = 100 to 540, inked, a peg over half its width from y = 40 to 140. An
+ * outline that ends at `upper` and `lower` is looked over; returns whether it was changed. */
+static bool look_for_ends(double upper, double lower, struct sl_outline *ret)
+{
+    struct made_scene scene;
+    struct sl_point strip[4], peg[4], found[4];
+    struct sl_image look;
+    struct find_picture picture;
+    made_scene_init(&scene, 640, 640, 0.25, 0.22, 0.2);
+    made_corners(320, 320, 100, 440, 0, strip);
+    made_paper(&scene, strip, 0.85, true, 0);
+    made_corners(320, 90, 50, 100, 0, peg);
+    made_paper(&scene, peg, 0.05, false, 0);
+    struct sl_photo *scene_photo = made_photo(&scene, 0.01);
+    assert_int_equal(sl_photo_look(scene_photo, FIND_LOOK_SIDE_PX, &look, NULL), SL_OK);
+    assert_int_equal(find_picture_fill(&look, &picture, NULL), SL_OK);
+    float paper[FIND_PLANES];
+    find_picture_sample(&picture, 320 / picture.scale, 180 / picture.scale, paper);
+    made_corners(320, (upper + lower) / 2, 100, lower - upper, 0, found);
+    outline_straight(found, ret);
+    bool moved = outline_ends(
+        &picture, (const double[]){(double)paper[0], (double)paper[1], (double)paper[2]}, ret);
+    find_picture_finish(&picture);
+    sl_image_finish(&look);
+    sl_photo_close(scene_photo);
+    made_scene_finish(&scene);
+    return moved;
+}
+
+static void assert_ends(const struct sl_outline *o, double upper, double lower)
+{
+    assert_true(fabs(o->corner_px[0].y - lower) < 3 && fabs(o->corner_px[1].y - lower) < 3);
+    assert_true(fabs(o->corner_px[2].y - upper) < 3 && fabs(o->corner_px[3].y - upper) < 3);
+}
+
+static void true_ends_stay(void **state)
+{
+    (void)state;
+    struct sl_outline o;
+    assert_false(look_for_ends(100, 540, &o));
+    assert_ends(&o, 100, 540);
+}
+
+static void end_behind_a_peg_is_found(void **state)
+{
+    (void)state;
+    struct sl_outline o;
+    assert_true(look_for_ends(140, 540, &o)); /* it ended at the peg's tip */
+    assert_ends(&o, 100, 540);
+}
+
+static void end_beyond_the_paper_is_taken_back(void **state)
+{
+    (void)state;
+    struct sl_outline o;
+    assert_true(look_for_ends(100, 560, &o));
+    assert_ends(&o, 100, 540);
+}
+
+static void end_at_the_ink_line_goes_on(void **state)
+{
+    (void)state;
+    struct sl_outline o;
+    assert_true(look_for_ends(100, 480, &o)); /* the line lies at 0.15 of the length */
+    assert_ends(&o, 100, 540);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -103,6 +171,10 @@ int main(void)
         cmocka_unit_test(bad_corners_are_refused),
         cmocka_unit_test(hints_start_empty),
         cmocka_unit_test(names_of_fronts),
+        cmocka_unit_test(true_ends_stay),
+        cmocka_unit_test(end_behind_a_peg_is_found),
+        cmocka_unit_test(end_beyond_the_paper_is_taken_back),
+        cmocka_unit_test(end_at_the_ink_line_goes_on),
     };
     return cmocka_run_group_tests_name("strip/outline", tests, open_photo, close_photo);
 }
