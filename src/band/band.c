@@ -56,7 +56,7 @@ static struct extent dye_extent(const struct track *track, const struct seeds *s
     struct extent extent = {0};
     size_t n = track->count, first = n, last = 0;
     for (size_t i = 0; i < n; i++) {
-        double error = 3.0 * seeds->scale[0].smooth_se[i] + track->light_se[i];
+        double error = 3.0 * seeds->scale[0].smooth_se[i] + track->ghost[i];
         if (track->weight[i] > 0.0 && seeds->scale[0].smooth[i] > error) {
             first = first == n ? i : first;
             last = i;

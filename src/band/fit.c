@@ -37,6 +37,8 @@ static const double criterion_fall = 20.0, part_least = 0.03, distance_least = 0
 static const double width_least = 0.03; /* Rf: narrower is texture */
 static const double distance_same_hue = 0.7, other_hue_rad = 0.15;
 static const size_t further_most = 3;
+/* Windows for misfit, Rf, and the least of it in its errors. */
+static const double misfit_widths[] = {0.06, 0.12, 0.24}, misfit_least = 3.0;
 
 static void set(double *start, struct model *model, size_t i, double mean, double sd)
 {
@@ -186,12 +188,13 @@ static bool own_band(const struct fit *fit)
            band.apex < 1.05 && band.half_width > width_least;
 }
 
-/* Sum of the misfit over a window; the place of its largest value. */
-static bool find_misfit(const struct fit *fit, double width, struct fit_start *ret)
+/* Sum of the misfit over a window; the place of its largest value in its errors, where that is
+ * above `largest`. */
+static double find_misfit(const struct fit *fit, double width, double largest,
+                          struct fit_start *ret)
 {
     const struct cells *cells = &fit->cells;
     const double *p = fit->result.parameters->data;
-    double largest = 0.0;
     for (size_t k = 0; k < cells->count; k++) {
         double misfit[3] = {0}, variance = 0.0, sum = 0.0, n = 0.0;
         for (size_t j = k; j < cells->count && cells->rf[j] < cells->rf[k] + width; j++) {
@@ -214,7 +217,16 @@ static bool find_misfit(const struct fit *fit, double width, struct fit_start *r
         for (int c = 0; c < 3; c++)
             ret->load[c] = fmax(misfit[c] / n, 0.0);
     }
-    return largest > 3.0;
+    return largest;
+}
+
+/* A band that is missing may be narrow or broad. */
+static bool find_missing(const struct fit *fit, struct fit_start *ret)
+{
+    double largest = misfit_least;
+    for (size_t k = 0; k < sizeof misfit_widths / sizeof *misfit_widths; k++)
+        largest = find_misfit(fit, misfit_widths[k], largest, ret);
+    return largest > misfit_least;
 }
 
 static double largest_area(const struct fit_start *starts, size_t count, const double line_load[3],
@@ -235,8 +247,8 @@ static bool try_further(struct fit *fit, double largest)
     struct fit trial = *fit;
     struct fit_start from = {0};
     trial.result = (struct lsq_result){0};
-    double start[MODEL_PARAMETERS_MAX], width = 0.06;
-    if (fit->model.bands >= MODEL_BANDS_MAX || !find_misfit(fit, width, &from))
+    double start[MODEL_PARAMETERS_MAX];
+    if (fit->model.bands >= MODEL_BANDS_MAX || !find_missing(fit, &from))
         return false;
     memcpy(start, fit->result.parameters->data, fit->result.parameters->size * sizeof *start);
     start_band(&from, trial.model.bands, largest, start, &trial.model);

@@ -5,9 +5,12 @@
  * 2. What clean paper shows at a scale beyond the coarsest one is noise, whatever its reason.
  *    A scale that shows more ups and downs than a strip can hold bands shows the paper's texture:
  *    how high they are is the texture's part of the load there.
- * 3. At each scale take the maxima whose prominence exceeds the noise, the texture, the light's
- *    error and the parts of their own height and of the highest maximum that make a band.
- * 4. A coarse maximum counts only where no finer one stands between its valleys. */
+ * 3. Along the strip the load is calmer than its lanes differ: what a lane keeps all the way makes
+ *    no maxima. Fourth differences say by how much; they leave bands out, which are smooth.
+ * 4. At each scale take the maxima whose prominence exceeds the noise, the texture, the light's
+ *    error and the parts of their own height and of the highest maximum that make a band. At the
+ *    origin a maximum is looked for in one place only, which takes less evidence.
+ * 5. A coarse maximum counts only where no finer one stands between its valleys. */
 #include <gsl/gsl_sort.h>
 #include <gsl/gsl_statistics_double.h>
 #include <math.h>
@@ -22,6 +25,13 @@ static const double coarsest_rf = 0.045; /* a band narrower than this would be l
 static const double scale_step = 1.6;
 /* A prominence above noise: about one invented maximum in 10^4 strips of 10^3 samples. */
 static const double noise_factor = 5.0;
+/* At one known place about one in 10^3. */
+static const double noise_factor_origin = 3.0;
+/* Fourth differences over this many standard deviations of the kernel; their weights 1, -4, 6, -4,
+ * 1 make of a smoothed sample's error this much, neighbours being correlated by exp(-9/4). */
+static const double calm_lag = 3.0, calm_growth = 7.64;
+/* Dyed samples that are independent and enough to judge by; calmer than this part is chance. */
+static const double calm_least = 12.0, calm_most = 0.4;
 /* Six bands rise and fall twelve times. Further ups and downs are texture; the largest of them is
  * about twice the one that comes thirteenth. */
 enum { UPS_AND_DOWNS = 12 };
@@ -29,9 +39,10 @@ static const double texture_factor = 2.2;
 static const double level_least = 8.0; /* errors; below, ups and downs are noise */
 static const double clean_part = 0.05; /* of the highest load; what is below is nearly clean */
 static const size_t clean_least = 20;  /* samples */
-/* The light's error changes slowly, so that little of it shows between a maximum and its bases. */
-static const double light_factor = 0.7;
-static const double light_height_factor = 2.0;
+/* The light's error changes slowly: a brightness that is wrong alike at a maximum and at its bases
+ * moves neither. It shows in full over this part of the strip's length. */
+static const double light_reach = 0.2;
+static const double light_factor = 0.7, ghost_factor = 2.0;
 /* What makes a band: its dip to the neighbours in parts of its own height and of the highest one's.
  * Both as in the definition of a band that the project's truth uses. */
 static const double own_part = 0.06, highest_part = 0.02;
@@ -62,22 +73,27 @@ static struct seed look(const struct seeds *seeds, size_t scale, size_t n, size_
     const double *y = seeds->scale[scale].smooth, *se = seeds->scale[scale].smooth_se;
     size_t low = base(y, n, i, -1), high = base(y, n, i, 1);
     size_t key = y[low] > y[high] ? low : high;
-    return (struct seed){.at = i,
-                         .low = low,
-                         .high = high,
-                         .height = y[i],
-                         .prominence = y[i] - y[key],
-                         .error = hypot(hypot(se[i], se[key]), seeds->scale[scale].paper),
-                         .scale = scale};
+    return (struct seed){
+        .at = i,
+        .low = low,
+        .high = high,
+        .base = key,
+        .height = y[i],
+        .prominence = y[i] - y[key],
+        .error = hypot(seeds->scale[scale].calm * hypot(se[i], se[key]), seeds->scale[scale].paper),
+        .scale = scale};
 }
 
 static bool stands_out(const struct track *track, const struct seeds *seeds,
                        const struct seed *seed, double highest)
 {
-    double light = track->light_se[seed->at];
+    double apart = fabs(track->rf[seed->at] - track->rf[seed->base]);
+    double light = track->light_se[seed->at] * fmin(apart / (light_reach * track->length), 1.0);
     double texture = texture_factor * seeds->scale[seed->scale].texture * seed->height;
-    return seed->prominence > noise_factor * seed->error + light_factor * light &&
-           seed->prominence > texture && seed->height > light_height_factor * light &&
+    bool origin = fabs(track->rf[seed->at]) < retained_limit(track);
+    double noise = (origin ? noise_factor_origin : noise_factor) * seed->error;
+    return seed->prominence > noise + light_factor * light && seed->prominence > texture &&
+           seed->height > ghost_factor * track->ghost[seed->at] &&
            seed->prominence > own_part * seed->height && seed->prominence > highest_part * highest;
 }
 
@@ -123,6 +139,29 @@ static double paper_of(const struct track *track, const struct seed_scale *scale
         if (track->weight[i] > 0.0 && coarsest->smooth[i] < most)
             scratch[count++] = fabs(scale->smooth[i] - coarsest->smooth[i]);
     return count > clean_least ? 1.4826 * gsl_stats_median(scratch, 1, count) : 0.0;
+}
+
+/* How much less the smoothed load goes up and down where there is dye than its error says, by the
+ * median of fourth differences; at most 1, and `before` (a finer scale's) where there are few. */
+static double calm_of(const struct track *track, const struct seed_scale *scale, double before,
+                      double *scratch)
+{
+    const double *y = scale->smooth;
+    double least = clean_part * highest_of(track, y);
+    size_t lag = (size_t)ceil(calm_lag * scale->sigma_samples), count = 0;
+    for (size_t i = 2 * lag; i + 2 * lag < track->count; i++) {
+        bool seen = y[i] > least && scale->smooth_se[i] > 0.0 && track->rf[i] > 2.0 * track->line;
+        for (size_t k = i - 2 * lag; seen && k <= i + 2 * lag; k += lag)
+            seen = track->weight[k] > 0.0;
+        if (seen)
+            scratch[count++] = fabs(y[i - 2 * lag] - 4.0 * y[i - lag] + 6.0 * y[i] -
+                                    4.0 * y[i + lag] + y[i + 2 * lag]) /
+                               scale->smooth_se[i];
+    }
+    if ((double)count < calm_least * (double)lag)
+        return before;
+    double ratio = 1.4826 * gsl_stats_median(scratch, 1, count) / calm_growth;
+    return fmin(fmax(ratio, calm_most), 1.0);
 }
 
 /* The lowest sample between a and b. */
@@ -214,6 +253,8 @@ static sl_code smooth_scales(const struct track *track, struct seeds *seeds, dou
         if (code)
             return code;
         scale->texture = texture_of(track, scale, scratch);
+        double before = seeds->scales > 0 ? seeds->scale[seeds->scales - 1].calm : 1.0;
+        scale->calm = calm_of(track, scale, before, scratch);
         seeds->scales++;
     }
     const struct seed_scale *coarsest = &seeds->scale[seeds->scales - 1];

@@ -11,6 +11,7 @@ enum { SEEDS_MAX = 2 * SL_BANDS_MAX, SEED_SCALES_MAX = 12 };
 struct seed {
     size_t at;             /* sample of the apex */
     size_t low, high;      /* samples of the valleys, or of the track's ends */
+    size_t base;           /* the higher of the two lowest places beside it */
     double height;         /* of the smoothed sum at the apex */
     double prominence;     /* above the higher of the two bases */
     double error;          /* random error of the prominence */
@@ -24,6 +25,7 @@ struct seed {
 struct seed_scale {
     double sigma_samples;
     double texture; /* ups and downs of the paper's texture in parts of the load */
+    double calm;    /* part of the error that makes the load go up and down along the strip */
     double paper;   /* standard deviation of clean paper, texture and all */
     double *smooth, *smooth_se;
 };

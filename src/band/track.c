@@ -56,6 +56,27 @@ static double paper_swing(double load, double paper, double sigma)
     return 0.5 * (high - low);
 }
 
+/* Error of ln R that the light makes, mean of the channels, from that of the loads: with x = Rp R,
+ * d(K/S)/d(ln x) = (x^2 - 1) / (2 x). And the load that clean paper has where its white is taken
+ * for one such error brighter than it is. Where the paper's reflectance is not known, loads stand
+ * in for both. */
+static void fill_light(const struct sl_profile *profile, const struct sl_marks *marks, size_t i,
+                       struct track *track)
+{
+    track->white_se[i] = track->ghost[i] = 0.0;
+    for (int c = 0; c < 3 && track->weight[i] > 0.0; c++) {
+        double paper = marks->paper_reflectance[c], se = profile->light_se[i][c], ghost = se;
+        if (paper > 0.0 && paper < 1.0) {
+            double x =
+                sl_kubelka_munk_inverse(fmax(track->load[i][c], 0.0) + sl_kubelka_munk(paper));
+            se *= 2.0 * x / (1.0 - x * x);
+            ghost = sl_load(exp(-se), paper);
+        }
+        track->white_se[i] += se / 3.0;
+        track->ghost[i] += ghost;
+    }
+}
+
 static void fill(const struct sl_profile *profile, const struct sl_marks *marks,
                  struct track *track)
 {
@@ -73,6 +94,7 @@ static void fill(const struct sl_profile *profile, const struct sl_marks *marks,
                 paper_swing(track->load[i][c], marks->paper_reflectance[c], marks->paper_sigma);
         }
         track->sum_se[i] = sum_error(track->load_se[i]);
+        fill_light(profile, marks, i, track);
     }
 }
 
@@ -98,6 +120,7 @@ static void measure(const struct sl_marks *marks, double length_mm, struct track
     double seen_variance = seen_spread * seen_spread;
     double part = usual_variance / (usual_variance + seen_variance);
     double ruled = exp(part * log(line / seen_wider) + (1.0 - part) * log(usual_line_mm * mm));
+    track->length = 1.0 / span;
     track->mm = mm / span;
     track->mm_se = doubt * track->mm;
     track->line = line / span;
@@ -124,7 +147,7 @@ sl_code track_make(const struct sl_profile *profile, const struct sl_marks *mark
     if (code)
         return code;
     size_t n = profile->count;
-    double *block = calloc(n, 14 * sizeof *block);
+    double *block = calloc(n, 16 * sizeof *block);
     if (!block)
         return sl_status_set(status, SL_E_MEMORY, "band", "Close other programs and try again.",
                              "There is not enough memory for the bands.");
@@ -138,6 +161,8 @@ sl_code track_make(const struct sl_profile *profile, const struct sl_marks *mark
     track.load_se = (double(*)[3])(block + 8 * n);
     track.paper = block + 11 * n;
     track.zero = block + 13 * n;
+    track.white_se = block + 14 * n;
+    track.ghost = block + 15 * n;
     fill(profile, marks, &track);
     track.step = (track.rf[n - 1] - track.rf[0]) / (double)(n - 1);
     track.correlation = fmax(profile->correlation_samples, 1.0);

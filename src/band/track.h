@@ -14,10 +14,13 @@ struct track {
     double *sum, *sum_se; /* load of the three channels together, its random error */
     double *light_se;     /* error of the sum that neighbours share */
     double *paper;        /* what one standard error of the paper's reflectance adds to the sum */
+    double *white_se;     /* of it in ln R: how well clean paper's white is known there */
+    double *ghost;        /* sum that clean paper shows where its white is that much too bright */
     double *weight;       /* 1 seen, 0 hidden */
     double (*load)[3];    /* 0 where hidden */
     double (*load_se)[3];
     double correlation; /* samples */
+    double length;      /* of the strip, in Rf */
     double mm;          /* one millimetre in Rf; judged from the line where no scale is known */
     double line;        /* width of the ink line as it is seen, in Rf */
     double ruled;       /* width that was ruled, as far as it can be told */

@@ -56,6 +56,7 @@ static const struct sl_json_field strip_fields[] = {
     REAL(sl_strip, "length_mm", length_mm, 4),
     REALS(sl_strip, "paper_rgb", marks.paper_rgb, 3, PART),
     REALS(sl_strip, "paper_reflectance", marks.paper_reflectance, 3, PART),
+    REAL(sl_strip, "paper_reflectance_se", marks.paper_sigma, PART),
     REAL(sl_strip, "light_ratio", marks.light_ratio, 4),
     REAL(sl_strip, "light_step", marks.light_step, 4),
     FLAG(sl_strip, "blank", marks.blank),

@@ -258,6 +258,34 @@ static void overlap_of_two_hues_is_resolved(void **state)
     }
 }
 
+/* White that may be off by a half, alike over the whole strip: what stands on the line is no less a
+ * band, what is paler than that doubt is none. */
+static void unknown_light_hides_the_pale_alone(void **state)
+{
+    (void)state;
+    const double white_se = 0.5, paper = 0.85;
+    struct maker maker = {.noise = 0.001, .line_area = 0.05, .line_colour = BLACK, .seed = 4};
+    maker.band[maker.bands++] = (struct maker_band){0.6, 0.08, 0.0, 0.01, BLUE};
+    struct strip strip;
+    strip_make(&maker, &strip);
+    struct sl_bands sure = find(&strip, NULL);
+    for (size_t i = 0; i < strip.profile.count; i++)
+        for (int c = 0; c < 3; c++) {
+            double load = fmax(strip.profile.load[i][c], 0.0);
+            double x = sl_kubelka_munk_inverse(load + sl_kubelka_munk(paper));
+            strip.profile.light_se[i][c] = white_se * (1.0 - x * x) / (2.0 * x);
+        }
+    for (int c = 0; c < 3; c++)
+        strip.marks.paper_reflectance[c] = paper;
+    struct sl_bands bands = find(&strip, NULL);
+    assert_int_equal(sure.count, 2);
+    assert_int_equal(bands.count, 1);
+    assert_true(bands.item[0].retained);
+    sl_bands_finish(&sure);
+    sl_bands_finish(&bands);
+    strip_finish(&strip);
+}
+
 static struct sl_bands find_within(const struct strip *strip, size_t count,
                                    const struct sl_band_limits *limits)
 {
@@ -763,6 +791,7 @@ int main(void)
         cmocka_unit_test(a_flank_has_no_sharp_place),
         cmocka_unit_test(limits_out_of_order_are_refused),
         cmocka_unit_test(weak_retained_line_is_a_band),
+        cmocka_unit_test(unknown_light_hides_the_pale_alone),
         cmocka_unit_test(nothing_is_given_without_an_origin),
         cmocka_unit_test(each_colour_has_its_reach),
         cmocka_unit_test(stains_and_water_line_are_no_bands),
