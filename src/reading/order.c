@@ -7,7 +7,7 @@
 #include <string.h>
 
 /* Below this doubt a strip's own evidence is not overruled by its neighbours. */
-static const double DOUBT_OPEN = 0.05;
+static const double DOUBT_OPEN = 0.005;
 /* Strips that lie within 60 degrees of one line count as parallel. */
 static const double PARALLEL_COSINE = 0.5;
 

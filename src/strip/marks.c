@@ -218,6 +218,7 @@ static void turn_seen(struct sl_seen *seen)
         seen->tick[i] = old.tick[old.ticks - 1 - i];
         seen->tick[i].v = 1 - seen->tick[i].v;
     }
+    seen->writing = -old.writing;
 }
 
 static void write_front(const struct sl_front *front, const struct sl_strip_hints *hints,
@@ -359,6 +360,7 @@ static sl_code look(const struct sl_sheet *sheet, const struct sl_view *view, st
     if (seen->lines < 0 || seen->ticks < 0)
         return sl_status_set(status, SL_E_MEMORY, where, "Close other programs.",
                              "There is not enough memory to look for lines and ticks.");
+    seen->writing = sl_writing_up(sheet);
     for (int i = 0; i < seen->lines; i++)
         sl_line_refine(view, &seen->line[i]);
     return SL_OK;

@@ -17,6 +17,7 @@ struct sl_seen {
     int lines, ticks;
     struct sl_line line[SL_LINES_MAX];
     struct sl_tick tick[SL_TICKS_MAX];
+    double writing; /* where it stands: -1 all near the lower end .. 1 all near the upper one */
 };
 
 /* What a line would be if it were a mark of the front: pencil, water line, or neither. */

@@ -18,6 +18,8 @@
 #define R_MIN 0.005
 #define SPAN_MAX 0.5   /* of the width */
 #define EDGE_PART 0.04 /* of the width, not judged: the table shines in there */
+#define END_PART 0.35  /* of the length at either end, where writing tells the ends apart */
+#define FEW_PART 2e-4  /* of the cells: as many flags may be dust */
 enum { BLUR_CELLS = 2, AROUND = 8, GRAIN_STEP = 8 /* rows; a hundred tell the grain */ };
 
 enum { PLAIN, DARK, WAITING, DYE, WRITTEN };
@@ -172,4 +174,18 @@ done:
     free(f.dyed);
     free(work);
     return ok;
+}
+
+double sl_writing_up(const struct sl_sheet *sheet)
+{
+    int reach = (int)(END_PART * sheet->rows);
+    double lower = 0, upper = 0, few = FEW_PART * sheet->rows * sheet->columns;
+    for (int row = 0; row < reach; row++)
+        for (int column = 0; column < sheet->columns; column++) {
+            size_t up = (size_t)(sheet->rows - 1 - row) * (size_t)sheet->columns + (size_t)column;
+            size_t low = (size_t)row * (size_t)sheet->columns + (size_t)column;
+            lower += (sheet->flags[low] & SL_CELL_MARK) != 0;
+            upper += (sheet->flags[up] & SL_CELL_MARK) != 0;
+        }
+    return (upper - lower) / (upper + lower + few);
 }

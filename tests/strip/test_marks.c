@@ -364,6 +364,28 @@ static void ticks_tell_the_origin_that_ink_has_left(void **state)
     sl_sheet_finish(&r.sheet);
 }
 
+/* One band in the middle tells nothing; the label does: people write on the end that stays dry. */
+static void writing_tells_the_dry_end(void **state)
+{
+    (void)state;
+    for (int end = 0; end < 2; end++) {
+        struct made_spec spec = made_ink();
+        spec.band_count = 1;
+        spec.band[0] = (struct made_band){.v = 0.5, .sigma = 0.03, .load = {1, 0.3, 0.1}};
+        struct sl_sheet sheet = made_sheet(&spec);
+        for (int stroke = 0; stroke < 3; stroke++)
+            for (int k = 0; k < 24; k++)
+                for (int c = 0; c < 9; c++)
+                    cell(&sheet, end ? 530 + k : 46 + k, 30 + 12 * stroke + c / 3)[c % 3] *= 0.35F;
+        struct read r;
+        read_sheet(&r, &spec, sheet, no_hints());
+        assert_int_equal(r.code, SL_OK);
+        assert_int_equal(r.marks.turned, end == 0);
+        assert_true(r.marks.orientation_doubt > 0.1); /* it is only a habit */
+        sl_sheet_finish(&r.sheet);
+    }
+}
+
 /* No line of its own: dye starts steeply where the line was, half a line's width below it. */
 static void swallowed_line_is_placed_by_the_inks_lower_edge(void **state)
 {
@@ -525,6 +547,7 @@ int main(void)
         cmocka_unit_test(brown_paper_is_told_from_white),
         cmocka_unit_test(table_and_shadow_are_hidden),
         cmocka_unit_test(ticks_tell_the_origin_that_ink_has_left),
+        cmocka_unit_test(writing_tells_the_dry_end),
         cmocka_unit_test(swallowed_line_is_placed_by_the_inks_lower_edge),
         cmocka_unit_test(cut_strip_has_no_invented_origin),
         cmocka_unit_test(cut_end_turns_with_the_strip),
