@@ -96,6 +96,7 @@ struct find_quad {
     double quality;                    /* 0..1 */
     bool cut_off;
     double side_left, side_right, end_lower, end_upper; /* part of each side with an edge */
+    double open_left, open_right; /* part of each side beyond which paper goes on: a neighbour's */
     double evenness, contrast, ink;
     double clean_ends; /* 1: paper within both ends; less: ink up to an end */
 };

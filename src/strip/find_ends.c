@@ -36,25 +36,20 @@ static double end_step(const struct probe_raster *r, const struct find_quad *q, 
         return 0;
     probe_mean(r, i0 < i1 ? i0 : i1, i0 < i1 ? i1 : i0, in);
     probe_mean(r, o0 < o1 ? o0 : o1, o0 < o1 ? o1 : o0, out);
-    double sides = 0;
-    int n = 0;
-    for (int i = i0 < i1 ? i0 : i1; i <= (i0 < i1 ? i1 : i0); i++)
-        if (i >= 0 && i < r->count) {
-            sides += find_distance(r->row[i].mean, r->row[i].left) +
-                     find_distance(r->row[i].mean, r->row[i].right);
-            n += 2;
-        }
-    return n ? find_distance(in, out) / (sides / n + 2 * noise) : 0;
+    return find_distance(in, out) / (probe_sides_step(r, i0, i1) + 2 * noise);
 }
 
-double probe_end_gain(const struct probe_raster *r, const struct find_quad *q, int at, int inward,
-                      double noise)
+struct probe_end probe_end_see(const struct probe_raster *r, const struct find_quad *q, int at,
+                               int inward, double noise)
 {
     int reach = probe_rows_of(r, q, 0.09);
+    struct probe_end open = {FRAME_GAIN, 0, -1};
     if (probe_is_cut(r, at))
-        return FRAME_GAIN;
+        return open;
     double seen = 0.5 * across_near(r, at, reach) + 0.5 * across_near(r, at, reach / 3);
-    return seen * probe_ramp(end_step(r, q, at, inward, noise), 0.1, 0.6);
+    open.gain = seen * probe_ramp(end_step(r, q, at, inward, noise), 0.1, 0.6);
+    struct probe_end held = probe_end_held(r, q, at, inward, noise);
+    return held.gain > open.gain ? held : open;
 }
 
 /* Keeps the best few intervals, of near-alike ones the better. */
@@ -91,8 +86,8 @@ int probe_ends_find(const struct probe_raster *r, const struct find_quad *q, dou
         const struct probe_row *row = &r->row[i];
         double sides = 0.5 * ((double)row->part_left + (double)row->part_right);
         sum[i + 1] = sum[i] + sides - ROW_COST;
-        low[i] = gain * probe_end_gain(r, q, i, 1, noise);
-        high[i] = gain * probe_end_gain(r, q, i, -1, noise);
+        low[i] = gain * probe_end_see(r, q, i, 1, noise).gain;
+        high[i] = gain * probe_end_see(r, q, i, -1, noise).gain;
     }
     int least = (int)(ASPECT_LEAST * q->width / r->step);
     int most = (int)(ASPECT_MOST * q->width / r->step);
@@ -111,12 +106,12 @@ int probe_ends_find(const struct probe_raster *r, const struct find_quad *q, dou
 /* Step 3: in each column the edge across nearest to the end, then the median of slopes between
  * columns half a width apart and the median of what remains (Theil-Sen). */
 double probe_end_line(const struct probe_raster *r, const struct find_quad *q, int at,
-                      double *ret_slope)
+                      const struct probe_end *end, double *ret_slope)
 {
-    double place[PROBE_COLUMNS], slope[PROBE_COLUMNS], rest[PROBE_COLUMNS];
+    double place[PROBE_COLUMNS], slope[PROBE_COLUMNS * PROBE_COLUMNS], rest[PROBE_COLUMNS];
     int column[PROBE_COLUMNS], n = 0, slopes = 0, reach = probe_rows_of(r, q, 0.16);
     for (int k = 0; k < PROBE_COLUMNS; k++)
-        for (int d = 0; d <= reach; d++) {
+        for (int d = 0; d <= reach && (k < end->cover_from || k > end->cover_to); d++) {
             bool above = at + d < r->count && r->row[at + d].across[k];
             bool below = at - d >= 0 && r->row[at - d].across[k];
             if (above || below) {
@@ -125,14 +120,17 @@ double probe_end_line(const struct probe_raster *r, const struct find_quad *q, i
                 break;
             }
         }
+    bool held = end->cover_to >= end->cover_from;
     for (int i = 0; i < n; i++)
         for (int j = i + 1; j < n; j++)
-            if (column[j] - column[i] == PROBE_COLUMNS / 2)
+            if (held ? column[j] - column[i] >= PROBE_COLUMNS / 2
+                     : column[j] - column[i] == PROBE_COLUMNS / 2)
                 slope[slopes++] = (place[j] - place[i]) * PROBE_COLUMNS / (column[j] - column[i]);
     *ret_slope = slopes >= 3 ? probe_between(probe_quantile(slope, slopes, 0.5), -0.4 * q->width,
                                              0.4 * q->width)
                              : 0;
     for (int i = 0; i < n; i++)
         rest[i] = place[i] - *ret_slope * ((column[i] + 0.5) / PROBE_COLUMNS - 0.5);
-    return n >= PROBE_COLUMNS / 3 ? probe_quantile(rest, n, 0.5) : r->s0 + at * r->step;
+    int open = PROBE_COLUMNS - (end->cover_to - end->cover_from + 1);
+    return 3 * n >= open ? probe_quantile(rest, n, 0.5) : r->s0 + at * r->step;
 }

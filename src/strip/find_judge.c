@@ -9,6 +9,15 @@
 static const double STEP_PX = 3; /* of a sharp edge in the smoothed picture: step over slope */
 static const double STEPPED_NONE = 0.08, STEPPED_FULL = 0.35;
 
+static const double SEEN = 0.5;      /* of a row's side */
+static const double NEIGHBOUR = 0.6; /* what a row counts whose side lies on paper */
+/* Scissors that slip by 10 % seen at a slant of 15 degrees give 0.25; two strips that lie at an
+ * angle, or a strip and what lies beside it, more. */
+static const double TAPER_FULL = 0.25, TAPER_NONE = 0.45;
+/* What a held end's or a cut end's colour counts: a peg throws a shadow, the frame may cut in dye.
+ */
+static const double SHADED = 0.6;
+
 struct look {
     double paper[FIND_PLANES];
     double table; /* lightness beside the paper's clean rows */
@@ -24,7 +33,8 @@ struct look {
     double stepped; /* contrast in parts of what the edge's steepness makes expect: ruled lines are
                        steep, and the same on both sides */
     double within;  /* the same just within the ends, of either side */
-    double scale;   /* part of the rows with an edge across at one side only */
+    double open_left, open_right; /* part of the rows where paper lies outside too */
+    double scale;                 /* part of the rows with an edge across at one side only */
 };
 
 static void part_of(const struct probe_row *r, int from, float ret[FIND_PLANES])
@@ -100,8 +110,57 @@ static double goes_on(const struct probe_raster *r, const struct find_quad *q, i
                 both_sides(r, near < far ? near : far, near < far ? far : near));
 }
 
+/* What each row's sides count for: as far as they are seen, or where what lies outside is paper
+ * too, as another strip's or a light stripe of the cloth, a good part. */
+struct credit {
+    double left[PROBE_ROWS_MAX], right[PROBE_ROWS_MAX];
+    double open_left, open_right; /* part of the rows that are given credit */
+};
+
+/* Mean colour outside where the sides are seen. */
+static bool usual_outside(const struct probe_raster *r, int low, int high, float ret[FIND_PLANES])
+{
+    int n = 0;
+    memset(ret, 0, FIND_PLANES * sizeof *ret);
+    for (int i = low; i <= high; i++)
+        for (int side = 0; side < 2; side++) {
+            const struct probe_row *row = &r->row[i];
+            if ((double)(side ? row->part_right : row->part_left) < SEEN)
+                continue;
+            n++;
+            for (int c = 0; c < FIND_PLANES; c++)
+                ret[c] += side ? row->right[c] : row->left[c];
+        }
+    for (int c = 0; c < FIND_PLANES && n > 0; c++)
+        ret[c] /= (float)n;
+    return n > 0;
+}
+
+static void give_credit(const struct probe_raster *r, int low, int high,
+                        const double clean[FIND_PLANES], struct credit *ret)
+{
+    float table[FIND_PLANES],
+        paper[FIND_PLANES] = {(float)clean[0], (float)clean[1], (float)clean[2]};
+    bool known = usual_outside(r, low, high, table);
+    ret->open_left = ret->open_right = 0;
+    for (int i = low; i <= high; i++) {
+        const struct probe_row *row = &r->row[i];
+        double left = (double)row->part_left, right = (double)row->part_right;
+        bool by_left = known && find_distance(row->left, paper) < find_distance(row->left, table);
+        bool by_right =
+            known && find_distance(row->right, paper) < find_distance(row->right, table);
+        bool open_left = by_left && left < NEIGHBOUR && (row->side_left > 0 || right >= SEEN);
+        bool open_right = by_right && right < NEIGHBOUR && (row->side_right > 0 || left >= SEEN);
+        ret->left[i] = open_left ? NEIGHBOUR : left;
+        ret->right[i] = open_right ? NEIGHBOUR : right;
+        ret->open_left += (double)open_left / (high - low + 1);
+        ret->open_right += (double)open_right / (high - low + 1);
+    }
+}
+
 /* How far both sides are still seen just within an end. */
-static double reaches(const struct probe_raster *r, const struct find_quad *q, int at, int inward)
+static double reaches(const struct probe_raster *r, const struct find_quad *q,
+                      const struct credit *credit, int at, int inward)
 {
     double sum = 0;
     int n = 0, near = probe_rows_of(r, q, 0.08), far = probe_rows_of(r, q, 0.45);
@@ -109,32 +168,54 @@ static double reaches(const struct probe_raster *r, const struct find_quad *q, i
         int i = at + inward * d;
         if (i < 0 || i >= r->count)
             break;
-        sum += (double)r->row[i].part_left + (double)r->row[i].part_right;
+        sum += credit->left[i] + credit->right[i];
         n += 2;
     }
     return n ? sum / n : 0;
 }
 
+/* Mean colour of what no peg covers nor the sides blur. */
+static void open_mean(const struct probe_raster *r, int from, int to, const struct probe_end *end,
+                      float ret[FIND_PLANES])
+{
+    int n = 0;
+    memset(ret, 0, FIND_PLANES * sizeof *ret);
+    for (int k = 1; k < PROBE_COLUMNS - 1; k++) {
+        bool covered =
+            end->cover_to >= end->cover_from && k >= end->cover_from - 1 && k <= end->cover_to + 1;
+        if (covered)
+            continue;
+        for (int i = from; i <= to; i++, n++)
+            for (int c = 0; c < FIND_PLANES; c++)
+                ret[c] += r->row[i].inside[k][c];
+    }
+    for (int c = 0; c < FIND_PLANES && n > 0; c++)
+        ret[c] /= (float)n;
+}
+
 /* Paper reaches beyond ink at both ends, so a dyed end is a band's edge taken for the paper's.
  * Shadow makes paper darker, but the table beside it too. */
 static double dyed_end(const struct probe_raster *r, const struct find_quad *q, int at, int inward,
-                       const struct look *k)
+                       const struct probe_end *end, const struct look *k)
 {
     float in[FIND_PLANES];
     int from = at + inward * probe_rows_of(r, q, 0.05),
         to = at + inward * probe_rows_of(r, q, 0.15);
     double beside = 0;
-    if (probe_is_cut(r, at) || to < 0 || to >= r->count)
+    if (to < 0 || to >= r->count)
         return 0;
-    probe_mean(r, from < to ? from : to, from < to ? to : from, in);
+    open_mean(r, from < to ? from : to, from < to ? to : from, end, in);
     for (int i = from < to ? from : to; i <= (from < to ? to : from); i++)
         beside += 0.5 * ((double)r->row[i].left[0] + (double)r->row[i].right[0]);
     beside = fmax(beside / (abs(to - from) + 1), 0.02);
     double light = fmax((double)in[0], 0.02), paper = fmax(k->paper[0], 0.02);
     double darker = fabs(1 - light / paper),
            against_table = fabs(1 - light / beside * k->table / paper);
-    return hypot(fmin(darker, against_table), hypot((double)in[1] / light - k->paper[1] / paper,
-                                                    (double)in[2] / light - k->paper[2] / paper));
+    double dyed =
+        hypot(fmin(darker, against_table), hypot((double)in[1] / light - k->paper[1] / paper,
+                                                 (double)in[2] / light - k->paper[2] / paper));
+    bool held = end->cover_to >= end->cover_from;
+    return held || probe_is_cut(r, at) ? SHADED * dyed : dyed;
 }
 
 /* How much brighter it is beyond an end than on the paper, in parts of the brighter. */
@@ -163,13 +244,17 @@ static double scale_marks(const struct probe_raster *r, int low, int high)
 
 /* Step 4, the measurements. */
 static void read_look(const struct probe_raster *r, const struct find_quad *q, double noise,
-                      int low, int high, struct look *ret)
+                      int low, int high, const struct probe_end end[2], struct look *ret)
 {
     double step[2 * PROBE_ROWS_MAX], strength[2 * PROBE_ROWS_MAX], ink[PROBE_ROWS_MAX],
         half = brightness_above(r, low, high, 0.5);
     int n = 0, rows = 0, clean = 0;
+    struct credit credit;
     memset(ret, 0, sizeof *ret);
     read_paper(r, low, high, ret);
+    give_credit(r, low, high, ret->paper, &credit);
+    ret->open_left = credit.open_left;
+    ret->open_right = credit.open_right;
     for (int i = low; i <= high; i++) {
         const struct probe_row *row = &r->row[i];
         float a[FIND_PLANES], b[FIND_PLANES], m[FIND_PLANES];
@@ -185,7 +270,7 @@ static void read_look(const struct probe_raster *r, const struct find_quad *q, d
             (high - low + 1);
         ink[rows++] = hypot((double)m[0] - ret->paper[0],
                             hypot((double)m[1] - ret->paper[1], (double)m[2] - ret->paper[2]));
-        double left = (double)row->part_left, right = (double)row->part_right;
+        double left = credit.left[i], right = credit.right[i];
         ret->side_left += left;
         ret->side_right += right;
         if ((double)row->mean[0] >= half) {
@@ -204,11 +289,21 @@ static void read_look(const struct probe_raster *r, const struct find_quad *q, d
     ret->clean_right /= clean;
     ret->along = inner_along(r, low, high);
     ret->scale = scale_marks(r, low, high);
-    ret->dyed = fmax(dyed_end(r, q, low, 1, ret), dyed_end(r, q, high, -1, ret));
-    ret->within = fmin(reaches(r, q, low, 1), reaches(r, q, high, -1));
+    ret->dyed = fmax(dyed_end(r, q, low, 1, &end[0], ret), dyed_end(r, q, high, -1, &end[1], ret));
+    ret->within = fmin(reaches(r, q, &credit, low, 1), reaches(r, q, &credit, high, -1));
     ret->beyond = fmax(goes_on(r, q, low, -1), goes_on(r, q, high, 1));
     ret->darker = fmax(ret->darker, brighter_beyond(r, q, low, -1, ret->paper[0]));
     ret->darker = fmax(ret->darker, brighter_beyond(r, q, high, 1, ret->paper[0]));
+}
+
+/* How much wider one end is than the other, ln. */
+static double taper(const struct find_quad *q)
+{
+    struct sl_point c[4];
+    find_quad_corners(q, c);
+    double lower = hypot(c[1].x - c[0].x, c[1].y - c[0].y);
+    double upper = hypot(c[2].x - c[3].x, c[2].y - c[3].y);
+    return fabs(log(fmax(upper, 1) / fmax(lower, 1)));
 }
 
 /* Step 4. Every factor is 1 where nothing speaks against a strip; the ramps' ends say what never
@@ -223,7 +318,8 @@ static double judge(const struct look *k, const struct find_picture *p, struct f
                    probe_ramp(clean, 0.05, 0.5) * probe_ramp(k->within, 0.1, 0.6);
     double ends = probe_ramp(fmin(q->end_lower, q->end_upper), 0.05, 0.8) *
                   probe_ramp(fmax(q->end_lower, q->end_upper), 0.2, 0.9);
-    double shape = probe_ramp(aspect, 1.8, 2.4) * (1 - probe_ramp(aspect, 8.5, 10.5));
+    double shape = probe_ramp(aspect, 1.8, 2.4) * (1 - probe_ramp(aspect, 8.5, 10.5)) *
+                   (1 - probe_ramp(taper(q), TAPER_FULL, TAPER_NONE));
     double even =
         1 - probe_ramp(k->uneven / (k->contrast + k->varied + 8 * p->noise[0]), 0.05, 0.7);
     double step = probe_ramp(k->stepped, STEPPED_NONE, STEPPED_FULL);
@@ -242,12 +338,15 @@ static double judge(const struct look *k, const struct find_picture *p, struct f
 }
 
 void probe_judge(const struct probe_raster *r, const struct find_picture *picture,
-                 const struct find_quad *pair, struct probe_ends e, struct find_quad *q)
+                 const struct find_quad *pair, struct probe_ends e, const struct probe_end end[2],
+                 struct find_quad *q)
 {
     struct look look;
-    read_look(r, pair, picture->noise[0], e.low, e.high, &look);
+    read_look(r, pair, picture->noise[0], e.low, e.high, end, &look);
     q->side_left = look.side_left;
     q->side_right = look.side_right;
+    q->open_left = look.open_left;
+    q->open_right = look.open_right;
     memcpy(q->paper, look.paper, sizeof q->paper);
     q->clean_ends = 1 - 0.7 * probe_ramp(look.dyed, 0.1, 0.35);
     q->quality = judge(&look, picture, q, q->upper - q->lower);

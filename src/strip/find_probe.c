@@ -26,16 +26,18 @@ static struct find_quad close_ends(const struct probe_raster *r, const struct fi
     double noise = picture->noise[0];
     bool cut_low = probe_is_cut(r, e.low), cut_high = probe_is_cut(r, e.high);
     q.cut_off = cut_low || cut_high;
-    q.end_lower = probe_end_gain(r, pair, e.low, 1, noise);
-    q.end_upper = probe_end_gain(r, pair, e.high, -1, noise);
-    q.lower = cut_low ? r->s0 : probe_end_line(r, pair, e.low, &q.lower_slope);
+    const struct probe_end end[2] = {probe_end_see(r, pair, e.low, 1, noise),
+                                     probe_end_see(r, pair, e.high, -1, noise)};
+    q.end_lower = end[0].gain;
+    q.end_upper = end[1].gain;
+    q.lower = cut_low ? r->s0 : probe_end_line(r, pair, e.low, &end[0], &q.lower_slope);
     q.upper = cut_high ? r->s0 + (r->count - 1) * r->step
-                       : probe_end_line(r, pair, e.high, &q.upper_slope);
+                       : probe_end_line(r, pair, e.high, &end[1], &q.upper_slope);
     q.lower_off[0] = r->row[e.low].off_left;
     q.lower_off[1] = r->row[e.low].off_right;
     q.upper_off[0] = r->row[e.high].off_left;
     q.upper_off[1] = r->row[e.high].off_right;
-    probe_judge(r, picture, pair, e, &q);
+    probe_judge(r, picture, pair, e, end, &q);
     if (cut_low && cut_high)
         q.quality *= THROUGH_WORTH;
     return q;

@@ -46,6 +46,13 @@ int probe_rows_of(const struct probe_raster *raster, const struct find_quad *pai
 /* Mean colour of the rows from..to that exist. */
 void probe_mean(const struct probe_raster *raster, int from, int to, float ret[FIND_PLANES]);
 
+/* Mean step in colour from inside to outside over the rows that exist, in either order; HUGE_VAL
+ * where none does. */
+double probe_sides_step(const struct probe_raster *raster, int from, int to);
+
+/* The same as is usual within the lines' overlap, in the light of a row. */
+double probe_usual_step(const struct probe_raster *raster, int row);
+
 /* A point of a side, `off` px towards the right of the straight one. */
 struct sl_point probe_side_point(const struct find_quad *pair, bool right, double s, double off);
 
@@ -55,9 +62,20 @@ struct probe_ends {
     double score;
 };
 
-/* How surely an end is seen at a row; `inward` is +1 or -1. */
-double probe_end_gain(const struct probe_raster *raster, const struct find_quad *pair, int at,
-                      int inward, double noise);
+/* How surely an end is seen at a row (0..1), and the columns of it that a peg lies over; none:
+ * cover_to < cover_from. */
+struct probe_end {
+    double gain;
+    int cover_from, cover_to;
+};
+
+/* `inward` is +1 or -1. */
+struct probe_end probe_end_see(const struct probe_raster *raster, const struct find_quad *pair,
+                               int at, int inward, double noise);
+
+/* The same for an end that something lies over in part; gain 0 where nothing does. */
+struct probe_end probe_end_held(const struct probe_raster *raster, const struct find_quad *pair,
+                                int at, int inward, double noise);
 
 /* The intervals in which the sides go on and which ends close. Returns their number. */
 int probe_ends_find(const struct probe_raster *raster, const struct find_quad *pair, double noise,
@@ -65,12 +83,13 @@ int probe_ends_find(const struct probe_raster *raster, const struct find_quad *p
 
 /* Axial coordinate of the end near a row, in the middle, and its slope. */
 double probe_end_line(const struct probe_raster *raster, const struct find_quad *pair, int at,
-                      double *ret_slope);
+                      const struct probe_end *end, double *ret_slope);
 
 /* Sets what is known of the strip between two rows: paper, sides, quality, and so on. The place of
  * the ends and how they are seen are set already. */
 void probe_judge(const struct probe_raster *raster, const struct find_picture *picture,
-                 const struct find_quad *pair, struct probe_ends ends, struct find_quad *quad);
+                 const struct find_quad *pair, struct probe_ends ends,
+                 const struct probe_end end[2], struct find_quad *quad);
 
 double probe_between(double x, double low, double high);
 double probe_ramp(double x, double none, double full); /* 0 up to `none`, 1 from `full` on */

@@ -261,6 +261,21 @@ void probe_mean(const struct probe_raster *r, int from, int to, float ret[FIND_P
         ret[c] /= (float)n;
 }
 
+double probe_sides_step(const struct probe_raster *r, int from, int to)
+{
+    int low = from < to ? from : to, high = from < to ? to : from, n = 0;
+    double sum = 0;
+    for (int i = low < 0 ? 0 : low; i <= high && i < r->count; i++, n += 2)
+        sum += find_distance(r->row[i].mean, r->row[i].left) +
+               find_distance(r->row[i].mean, r->row[i].right);
+    return n ? sum / n : HUGE_VAL;
+}
+
+double probe_usual_step(const struct probe_raster *r, int row)
+{
+    return 0.5 * (r->step_left + r->step_right) * row_light(&r->row[row]);
+}
+
 struct sl_point probe_side_point(const struct find_quad *q, bool right, double s, double off)
 {
     return (struct sl_point){side_x(q, right, s, off), side_y(q, right, s, off)};

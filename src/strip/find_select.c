@@ -4,7 +4,9 @@
  * 2. Strips of one photo are cut from one paper: what is unlike the best in width, direction or
  *    colour has to be better to be taken. Three of a kind make a row: one more that is like any of
  *    them (light and perspective change along a row) is taken on less.
- * 3. Left to right as seen with the strips upright. */
+ * 3. Paper on the far side of a long side must be another strip's: where none was chosen there the
+ *    quad is part of a card or a page, and has to be better to be taken.
+ * 4. Left to right as seen with the strips upright. */
 #include "strip/find.h"
 
 #include <math.h>
@@ -17,6 +19,11 @@ static const double ALIKE_LEAST = 0.15;  /* for what is just like the best */
 enum { ROW_LEAST = 3 };                  /* strips that make a row */
 static const double ROW_PART = 0.8;      /* of what is asked elsewhere, for one more of a row */
 static const double OVERLAP_MOST = 0.22; /* of the smaller one's area */
+
+static const double OPEN_MOST = 0.4;      /* of a side, where paper lies beyond it */
+static const double ON_PAPER_WORTH = 0.5; /* of such a quad's quality */
+static const double BESIDE = 0.15;     /* widths from a side, where its neighbour is looked for */
+enum { PLACES = 8, PLACES_LEAST = 3 }; /* along a side */
 
 static double cross(struct sl_point a, struct sl_point b, struct sl_point c)
 {
@@ -123,10 +130,54 @@ static double quality_least(const struct find_quad *chosen, size_t n, const stru
     return row ? ROW_PART * least : least;
 }
 
-size_t find_quads_select(struct find_quads *quads, struct find_quad ret[SL_STRIPS_MAX])
+static bool inside(const struct sl_point corner[4], struct sl_point p)
+{
+    double sense = 0;
+    for (int i = 0; i < 4; i++) {
+        double side = cross(corner[i], corner[(i + 1) % 4], p);
+        if (side * sense < 0)
+            return false;
+        sense = side;
+    }
+    return true;
+}
+
+/* Whether another strip lies along a side. */
+static bool has_neighbour(const struct find_quad *q, bool right, const struct find_quad *other)
+{
+    struct sl_point c[4], o[4];
+    find_quad_corners(q, c);
+    find_quad_corners(other, o);
+    struct sl_point a = right ? c[1] : c[0], b = right ? c[2] : c[3];
+    double off = (right ? BESIDE : -BESIDE) * q->width;
+    int hit = 0;
+    for (int i = 0; i < PLACES; i++) {
+        double t = (i + 0.5) / PLACES;
+        struct sl_point p = {a.x + t * (b.x - a.x) - off * q->axis_y,
+                             a.y + t * (b.y - a.y) + off * q->axis_x};
+        hit += inside(o, p);
+    }
+    return hit >= PLACES_LEAST;
+}
+
+/* A side on paper, where no strip lies: the quad is part of a card or a page. */
+static bool lies_on_paper(const struct find_quad *chosen, size_t n, size_t which)
+{
+    const struct find_quad *q = &chosen[which];
+    bool left = q->open_left > OPEN_MOST, right = q->open_right > OPEN_MOST;
+    for (size_t k = 0; k < n; k++) {
+        if (k == which)
+            continue;
+        left = left && !has_neighbour(q, false, &chosen[k]);
+        right = right && !has_neighbour(q, true, &chosen[k]);
+    }
+    return left || right;
+}
+
+/* Steps 1 and 2. */
+static size_t choose(const struct find_quads *quads, struct find_quad ret[SL_STRIPS_MAX])
 {
     size_t n = 0;
-    qsort(quads->item, quads->count, sizeof *quads->item, better_first);
     for (size_t i = 0; i < quads->count && n < SL_STRIPS_MAX; i++) {
         const struct find_quad *q = &quads->item[i];
         bool free_place = true;
@@ -135,6 +186,36 @@ size_t find_quads_select(struct find_quads *quads, struct find_quad ret[SL_STRIP
         if (free_place && q->quality >= quality_least(ret, n, q))
             ret[n++] = *q;
     }
+    return n;
+}
+
+/* Step 3. Lowers the quality of chosen quads that lie on paper, each once; true if there were any.
+ */
+static bool doubt(struct find_quads *quads, const struct find_quad *chosen, size_t n)
+{
+    bool any = false;
+    for (size_t k = 0; k < n; k++) {
+        if (!lies_on_paper(chosen, n, k))
+            continue;
+        for (size_t i = 0; i < quads->count; i++) {
+            struct find_quad *q = &quads->item[i];
+            if (memcmp(q, &chosen[k], sizeof *q) != 0)
+                continue;
+            q->quality *= ON_PAPER_WORTH;
+            q->open_left = q->open_right = 0;
+            any = true;
+        }
+    }
+    return any;
+}
+
+size_t find_quads_select(struct find_quads *quads, struct find_quad ret[SL_STRIPS_MAX])
+{
+    size_t n;
+    do {
+        qsort(quads->item, quads->count, sizeof *quads->item, better_first);
+        n = choose(quads, ret);
+    } while (doubt(quads, ret, n));
     sort_from_left(ret, n);
     return n;
 }
