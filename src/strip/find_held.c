@@ -11,7 +11,7 @@
 #include <math.h>
 #include <string.h>
 
-enum { COVER_LEAST = 3, BESIDE_LEAST = 4 };           /* columns */
+enum { COVER_LEAST = 3, BESIDE_LEAST = 3 };           /* columns */
 static const double COLUMN_STEP = 0.35, UNLIKE = 0.3; /* of the step at the sides */
 static const double UNLIKE_LEAST = 0.08; /* root of light; a shadow on paper of a sixth */
 static const double DEEPEST = 1.4;       /* widths that a cover reaches over the paper */

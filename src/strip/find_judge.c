@@ -9,7 +9,10 @@
 static const double STEP_PX = 3; /* of a sharp edge in the smoothed picture: step over slope */
 static const double STEPPED_NONE = 0.08, STEPPED_FULL = 0.35;
 
-static const double SEEN = 0.5;      /* of a row's side */
+static const double DARK_LOSS = 0.4, GREY_LOSS = 0.75; /* of what is darker than the table */
+static const double BLANK_WORTH =
+    0.8;                        /* of paper without ink: a card's margin more often than a strip */
+static const double SEEN = 0.5; /* of a row's side */
 static const double NEIGHBOUR = 0.6; /* what a row counts whose side lies on paper */
 /* Scissors that slip by 10 % seen at a slant of 15 degrees give 0.25; two strips that lie at an
  * angle, or a strip and what lies beside it, more. */
@@ -20,8 +23,8 @@ static const double SHADED = 0.6;
 
 struct look {
     double paper[FIND_PLANES];
-    double table; /* lightness beside the paper's clean rows */
-    double dyed;  /* how far the colour just within an end is from clean paper's; the worse end's */
+    double table[FIND_PLANES]; /* colour beside the paper's clean rows */
+    double dyed; /* how far the colour just within an end is from clean paper's; the worse end's */
     double contrast; /* median over rows and sides of the step from inside to outside */
     double uneven;   /* mean distance of left part, middle and right part at the same height */
     double varied;   /* how far rows differ from one another: ink */
@@ -57,22 +60,31 @@ static double brightness_above(const struct probe_raster *r, int low, int high, 
 /* Clean paper is the brightest sixth of the rows; mean over them. */
 static void read_paper(const struct probe_raster *r, int low, int high, struct look *ret)
 {
-    double least = brightness_above(r, low, high, 5. / 6), table = 0;
+    double least = brightness_above(r, low, high, 5. / 6);
     int taken = 0;
     for (int i = low; i <= high; i++) {
         const struct probe_row *row = &r->row[i];
         if ((double)row->mean[0] < least)
             continue;
-        for (int c = 0; c < FIND_PLANES; c++)
+        for (int c = 0; c < FIND_PLANES; c++) {
             ret->paper[c] += (double)row->mean[c];
-        table += 0.5 * ((double)row->left[0] + (double)row->right[0]);
+            ret->table[c] += 0.5 * ((double)row->left[c] + (double)row->right[c]);
+        }
         taken++;
     }
-    for (int c = 0; c < FIND_PLANES; c++)
+    for (int c = 0; c < FIND_PLANES; c++) {
         ret->paper[c] /= taken;
-    table /= taken;
-    ret->table = fmax(table, 0.02);
-    ret->darker = (table - ret->paper[0]) / fmax(table, 0.02);
+        ret->table[c] /= taken;
+    }
+    ret->table[0] = fmax(ret->table[0], 0.02);
+    ret->darker = (ret->table[0] - ret->paper[0]) / ret->table[0];
+}
+
+/* How much redder and yellower than the table. */
+static double brownness(const struct look *k)
+{
+    double paper = fmax(k->paper[0], 0.02);
+    return (k->paper[1] + k->paper[2]) / paper - (k->table[1] + k->table[2]) / k->table[0];
 }
 
 static double inner_along(const struct probe_raster *r, int low, int high)
@@ -210,7 +222,7 @@ static double dyed_end(const struct probe_raster *r, const struct find_quad *q, 
     beside = fmax(beside / (abs(to - from) + 1), 0.02);
     double light = fmax((double)in[0], 0.02), paper = fmax(k->paper[0], 0.02);
     double darker = fabs(1 - light / paper),
-           against_table = fabs(1 - light / beside * k->table / paper);
+           against_table = fabs(1 - light / beside * k->table[0] / paper);
     double dyed =
         hypot(fmin(darker, against_table), hypot((double)in[1] / light - k->paper[1] / paper,
                                                  (double)in[2] / light - k->paper[2] / paper));
@@ -324,17 +336,21 @@ static double judge(const struct look *k, const struct find_picture *p, struct f
         1 - probe_ramp(k->uneven / (k->contrast + k->varied + 8 * p->noise[0]), 0.05, 0.7);
     double step = probe_ramp(k->stepped, STEPPED_NONE, STEPPED_FULL);
     double single = (1 - probe_ramp(k->along, 0.3, 0.8)) * (1 - probe_ramp(k->beyond, 0.4, 0.9));
-    /* unbleached paper on a white plate is darker than the table, but that is rare */
-    double bright = 1 - 0.4 * probe_ramp(k->darker, 0.02, 0.2);
+    /* Darker than what lies around it is unbleached paper on a white plate, which is rare; what is
+     * not even brown is ink on a card. */
+    double loss = DARK_LOSS + (1 - probe_ramp(brownness(k), 0.03, 0.10)) * (GREY_LOSS - DARK_LOSS);
+    double bright = 1 - loss * probe_ramp(k->darker, 0.02, 0.2);
     double scaleless = 1 - probe_ramp(k->scale, 0.2, 0.5);
     double contrast = probe_ramp(k->contrast, 0, 12 * p->noise[0] + 0.01);
     double tint = hypot(k->paper[1], k->paper[2]) / fmax(k->paper[0], 0.02);
     double pale = 1 - probe_ramp(tint, 0.8, 1.1);
+    double inked = BLANK_WORTH +
+                   (1 - BLANK_WORTH) * probe_ramp(k->varied / fmax(k->paper[0], 0.02), 0.03, 0.08);
     q->evenness = even;
     q->contrast = k->contrast;
     q->ink = k->varied;
     return pow(sides, 0.8) * pow(ends, 0.6) * shape * even * step * single * scaleless * bright *
-           sqrt(contrast) * pale;
+           sqrt(contrast) * pale * inked;
 }
 
 void probe_judge(const struct probe_raster *r, const struct find_picture *picture,

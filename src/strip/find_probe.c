@@ -16,6 +16,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+static const double CUT_WORTH = 0.8;     /* of what the frame cuts at one end */
 static const double THROUGH_WORTH = 0.3; /* of what runs through the photo from frame to frame */
 
 /* Steps 3 and 4 for one interval. */
@@ -38,8 +39,8 @@ static struct find_quad close_ends(const struct probe_raster *r, const struct fi
     q.upper_off[0] = r->row[e.high].off_left;
     q.upper_off[1] = r->row[e.high].off_right;
     probe_judge(r, picture, pair, e, end, &q);
-    if (cut_low && cut_high)
-        q.quality *= THROUGH_WORTH;
+    if (cut_low || cut_high)
+        q.quality *= cut_low && cut_high ? THROUGH_WORTH : CUT_WORTH;
     return q;
 }
 

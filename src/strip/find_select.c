@@ -126,8 +126,8 @@ static double quality_least(const struct find_quad *chosen, size_t n, const stru
     double family = likeness(&chosen[0], q);
     for (size_t k = 1; k < n && row; k++)
         family = fmax(family, likeness(&chosen[k], q));
-    double least = ALIKE_LEAST + (ALONE_LEAST - ALIKE_LEAST) * (1 - sqrt(family));
-    return row ? ROW_PART * least : least;
+    double alike = row ? ROW_PART * ALIKE_LEAST : ALIKE_LEAST;
+    return alike + (ALONE_LEAST - ALIKE_LEAST) * (1 - sqrt(family));
 }
 
 static bool inside(const struct sl_point corner[4], struct sl_point p)

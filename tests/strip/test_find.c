@@ -277,6 +277,44 @@ static void peg_hides_an_end(void **state)
     assert_true(sl_warned(&f.warnings, SL_W_HIDDEN_PART));
 }
 
+/* Its own sides must not be taken for the strip's, nor its inner edge or the frame for the end. */
+static void peg_goes_on_to_the_frame(void **state)
+{
+    (void)state;
+    struct made_scene scene;
+    struct sl_point want[4], peg[4];
+    made_scene_init(&scene, WIDTH, HEIGHT, TABLE, TABLE, TABLE);
+    made_corners(320, 300, 80, 400, 0, want);
+    made_paper(&scene, want, PAPER, true, 0);
+    made_corners(325, 60, 50, 160, 0, peg); /* from beyond the frame to y = 140 */
+    made_paper(&scene, peg, 0.3, false, 0);
+    struct found f = find(&scene);
+    made_scene_finish(&scene);
+    assert_int_equal(f.code, SL_OK);
+    assert_int_equal(f.outlines.count, 1);
+    assert_false(f.outlines.item[0].cut_off);
+    assert_true(corner_error(f.outlines.item[0].corner_px, want) < 3.0);
+}
+
+/* Both strips are of one paper and nothing shows between them but their ink. */
+static void strips_without_a_gap_are_two(void **state)
+{
+    (void)state;
+    struct made_scene scene;
+    struct sl_point left[4], right[4];
+    made_scene_init(&scene, WIDTH, HEIGHT, TABLE, TABLE, TABLE);
+    made_corners(280, 270, 80, 380, 0, left);
+    made_corners(360, 300, 80, 380, 0, right);
+    made_paper(&scene, left, PAPER, true, 0);
+    made_paper(&scene, right, PAPER, true, 0);
+    struct found f = find(&scene);
+    made_scene_finish(&scene);
+    assert_int_equal(f.code, SL_OK);
+    assert_int_equal(f.outlines.count, 2);
+    assert_true(corner_error(f.outlines.item[0].corner_px, left) < 5.0);
+    assert_true(corner_error(f.outlines.item[1].corner_px, right) < 5.0);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -292,6 +330,8 @@ int main(void)
         cmocka_unit_test(black_white_and_empty_photos),
         cmocka_unit_test(blur_is_refused),
         cmocka_unit_test(peg_hides_an_end),
+        cmocka_unit_test(peg_goes_on_to_the_frame),
+        cmocka_unit_test(strips_without_a_gap_are_two),
     };
     gsl_set_error_handler_off();
     return cmocka_run_group_tests_name("strip/find", tests, NULL, NULL);

@@ -67,12 +67,34 @@ static void what_lies_on_a_strip_is_not(void **state)
     assert_int_equal(taken(3, on_top), 3);
 }
 
+/* Two strips that touch: the shared side has paper beyond it, which is the other strip's. */
+static void paper_beyond_a_side_is_a_neighbour_s(void **state)
+{
+    (void)state;
+    struct find_quads *quads = calloc(1, sizeof *quads);
+    struct find_quad chosen[SL_STRIPS_MAX];
+    assert_non_null(quads);
+    for (int i = 0; i < 2; i++) {
+        quads->item[i] = in_row(i, 0.7);
+        quads->item[i].left_x = i * WIDTH, quads->item[i].right_x = (i + 1) * WIDTH;
+    }
+    quads->item[0].open_right = quads->item[1].open_left = 0.8;
+    quads->count = 2;
+    assert_int_equal(find_quads_select(quads, chosen), 2);
+    quads->item[0] = in_row(0, 0.7);
+    quads->item[0].open_right = 0.8;
+    quads->count = 1;
+    assert_int_equal(find_quads_select(quads, chosen), 0); /* part of a card */
+    free(quads);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(one_more_of_a_row_is_taken_on_less),
         cmocka_unit_test(what_is_unlike_the_row_is_not),
         cmocka_unit_test(what_lies_on_a_strip_is_not),
+        cmocka_unit_test(paper_beyond_a_side_is_a_neighbour_s),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
