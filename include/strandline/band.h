@@ -93,6 +93,17 @@ SL_API sl_code sl_bands_find(const struct sl_profile *profile, const struct sl_m
                              struct sl_status *status);
 SL_API void sl_bands_finish(struct sl_bands *bands);
 
+/* How near two bands of different strips are, and what is allowed for one dye: the 95 % intervals
+ * of the differences, and how well a run can be repeated. */
+struct sl_likeness {
+    double rf_difference, rf_allowance;
+    double angle_deg, angle_allowance_deg; /* between the signatures */
+};
+/* Whether they can be one dye; a hint, never proof. False too where the intervals are too wide to
+ * tell. */
+SL_API bool sl_bands_alike(const struct sl_band *a, const struct sl_band *b,
+                           struct sl_likeness *ret);
+
 /* Rf = (apex - origin) / (front - origin). IUPAC Gold Book R05353. Any one unit. */
 SL_API double sl_rf(double apex, double origin, double front);
 SL_API double sl_hrf(double rf);

@@ -85,6 +85,22 @@ struct sl_reading {
     struct sl_read_options settings;
 };
 
+/* A strip among many readings. */
+struct sl_strip_ref {
+    size_t photo, strip; /* indices */
+};
+
+/* The ink told for the strip, or else for its photo; "" where none was told. */
+SL_API const char *sl_strip_ink(const struct sl_reading *reading, size_t strip);
+/* Whether two names told by a user mean one thing, whatever their capitals; one that was not told
+ * agrees with every other. */
+SL_API bool sl_name_same(const char *a, const char *b);
+/* What was told to be different in how two strips were run, such as "paper (A, B), time in the
+ * water (10 s, 20 s)"; "" where nothing is. The strips of a pair were run in one go, so dates
+ * count; of replicates how long they dried does. */
+SL_API void sl_strips_differ(const struct sl_reading *const reading[2], const size_t strip[2],
+                             bool replicates, char *ret, size_t size);
+
 /* Reads one photo. A photo that can't be read gives a reading with `error` set and SL_OK is
  * returned: one bad photo must not stop a batch. Only SL_E_MEMORY and SL_E_USAGE / SL_E_RANGE of
  * the options are returned. */

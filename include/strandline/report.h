@@ -41,6 +41,9 @@ SL_API sl_code sl_report_json_load(const char *text, size_t bytes, const char *n
                                    struct sl_document *document, struct sl_status *status);
 SL_API sl_code sl_report_csv_bands(const struct sl_document *document, char **ret,
                                    struct sl_status *status);
+/* What replicates give together, a number a row. */
+SL_API sl_code sl_report_csv_replicates(const struct sl_document *document, char **ret,
+                                        struct sl_status *status);
 SL_API sl_code sl_report_csv_profiles(const struct sl_document *document, char **ret,
                                       struct sl_status *status);
 SL_API sl_code sl_report_html(const struct sl_document *document, const struct sl_overlay *overlay,

@@ -6,7 +6,7 @@
 #ifndef STRANDLINE_RETENTION_H
 #define STRANDLINE_RETENTION_H
 
-#include "strandline/reading.h"
+#include "strandline/replicate.h"
 
 enum { SL_REASONS_MAX = 8, SL_REASON_BYTES = 240 };
 
@@ -30,10 +30,6 @@ enum sl_hold { SL_HOLD_NOTHING, SL_HOLD_AT_ONCE, SL_HOLD_AS_IT_DRIES, SL_HOLD_UN
 /* "nothing", "at once", "as it dries", "unclear" */
 SL_API const char *sl_hold_name(enum sl_hold hold);
 
-struct sl_strip_ref {
-    size_t photo, strip; /* indices into the document */
-};
-
 struct sl_pair {
     char ink[SL_NAME_MAX];
     struct sl_strip_ref immediate, dried;
@@ -53,12 +49,25 @@ struct sl_pair {
     char advice[SL_ADVICE_MAX][SL_ADVICE_BYTES]; /* what would narrow the index's interval */
 };
 
-/* What one run of the program read: photos and the pairs made of them. */
+/* One verdict of several strips of one ink: the pair's shares are the means of its replicates, its
+ * `immediate` and `dried` the first strips of each. */
+struct sl_combined {
+    struct sl_pair pair;
+    size_t immediate_count, dried_count; /* not both 1 */
+    struct sl_strip_ref immediate[SL_REPLICATES_MAX], dried[SL_REPLICATES_MAX];
+};
+
+/* What one run of the program read: photos, the pairs made of them, and what replicates among them
+ * say together. */
 struct sl_document {
     size_t reading_count;
     struct sl_reading **reading; /* owned */
     size_t pair_count;
     struct sl_pair *pair; /* owned */
+    size_t replicate_count;
+    struct sl_replicate *replicate; /* owned */
+    size_t combined_count;
+    struct sl_combined *combined; /* owned */
 };
 SL_API void sl_document_init(struct sl_document *document);
 SL_API void sl_document_finish(struct sl_document *document);
@@ -76,6 +85,10 @@ SL_API sl_code sl_pair_judge(const struct sl_document *document, struct sl_strip
  * next dried and so on; across photos of one strip each in the order given. SL_E_STRIP_COUNT if no
  * pair can be made. */
 SL_API sl_code sl_document_make_pairs(struct sl_document *document, struct sl_status *status);
+
+/* Finds the replicates in the document, and where it has pairs, combines those of one ink to one
+ * verdict. Call it after the pairs are made. SL_E_MEMORY. */
+SL_API sl_code sl_document_make_replicates(struct sl_document *document, struct sl_status *status);
 
 SL_API const char *sl_retention_caution(void);
 

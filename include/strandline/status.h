@@ -80,7 +80,8 @@ typedef enum sl_code {
     SL_W_FIT,   /* the band fit is not unique or did not settle */
     SL_W_CONDITIONS,
     SL_W_DIFFERENT_INKS,
-    SL_W_ROLES, /* roles were assumed */
+    SL_W_DISAGREES, /* one of several replicates */
+    SL_W_ROLES,     /* roles were assumed */
     SL_W_GLYPHS,
     SL_CODE_COUNT
 } sl_code;

@@ -59,10 +59,11 @@ struct cli_options {
     size_t input_count;
     char **input;
     enum cli_form form;
-    const char *output, *csv_bands, *csv_profiles, *html; /* files; NULL: not wanted */
-    bool steps;                                           /* figures of how strips were read */
-    const char *figures;                                  /* folder; NULL: not wanted */
-    unsigned figure_formats;                              /* bits 1u << enum sl_figure_format */
+    const char *output, *csv_bands, *csv_profiles, *csv_replicates,
+        *html;               /* files; NULL: not wanted */
+    bool steps;              /* figures of how strips were read */
+    const char *figures;     /* folder; NULL: not wanted */
+    unsigned figure_formats; /* bits 1u << enum sl_figure_format */
     bool normalise, quiet, help, no_open;
     int port; /* of the page; 0: a free one */
     enum cli_colour colour;

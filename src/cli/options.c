@@ -17,6 +17,7 @@ enum id {
     ID_OUTPUT,
     ID_CSV_BANDS,
     ID_CSV_PROFILES,
+    ID_CSV_REPLICATES,
     ID_HTML,
     ID_FIGURES,
     ID_FIGURE_FORMAT,
@@ -63,6 +64,8 @@ static const struct entry table[] = {
      "write a table of the bands", "Files beside that"},
     {"csv-profiles", ID_CSV_PROFILES, required_argument, CLI_READERS, "FILE",
      "write a table of the profiles", NULL},
+    {"csv-replicates", ID_CSV_REPLICATES, required_argument, CLI_READ | CLI_PAIR, "FILE",
+     "write a table of what strips of one ink give together", NULL},
     {"html", ID_HTML, required_argument, CLI_READERS, "FILE",
      "write a report, one page complete in itself", NULL},
     {"figures", ID_FIGURES, required_argument, CLI_READERS, "DIR", "draw figures into this folder",
@@ -324,6 +327,9 @@ static sl_code set_option(enum id id, const char *text, struct cli_options *o,
         return SL_OK;
     case ID_CSV_PROFILES:
         o->csv_profiles = text;
+        return SL_OK;
+    case ID_CSV_REPLICATES:
+        o->csv_replicates = text;
         return SL_OK;
     case ID_HTML:
         o->html = text;

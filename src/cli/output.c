@@ -13,7 +13,8 @@ enum { COLUMNS_USUAL = 80, COLUMNS_MIN = 40, COLUMNS_MAX = 200, EXIT_IO = 74 /* 
 
 bool cli_wants_files(const struct cli_options *options)
 {
-    return options->csv_bands || options->csv_profiles || options->html || options->figures;
+    return options->csv_bands || options->csv_profiles || options->csv_replicates ||
+           options->html || options->figures;
 }
 
 static bool same_file(const char *a, const char *b)
@@ -38,7 +39,7 @@ sl_code cli_check_not_input(const struct cli_options *options, const char *path,
 sl_code cli_check_outputs(const struct cli_options *options, struct sl_status *status)
 {
     const char *path[] = {options->output, options->csv_bands, options->csv_profiles,
-                          options->html};
+                          options->csv_replicates, options->html};
     enum { COUNT = sizeof path / sizeof *path };
     for (size_t i = 0; i < COUNT; i++) {
         sl_code code = path[i] ? cli_check_not_input(options, path[i], status) : SL_OK;
@@ -68,6 +69,14 @@ static sl_code make_csv_profiles(const struct cli_session *session,
 {
     (void)overlay;
     return sl_report_csv_profiles(&session->document, ret, status);
+}
+
+static sl_code make_csv_replicates(const struct cli_session *session,
+                                   const struct sl_overlay *overlay, char **ret,
+                                   struct sl_status *status)
+{
+    (void)overlay;
+    return sl_report_csv_replicates(&session->document, ret, status);
 }
 
 static sl_code make_html(const struct cli_session *session, const struct sl_overlay *overlay,
@@ -131,6 +140,7 @@ void cli_emit_files(struct cli_session *session, const struct sl_overlay *overla
         cli_emit_figures(session, overlay); /* first: it makes the folder that others may use */
     emit_file(session, overlay, o->csv_bands, make_csv_bands);
     emit_file(session, overlay, o->csv_profiles, make_csv_profiles);
+    emit_file(session, overlay, o->csv_replicates, make_csv_replicates);
     emit_file(session, overlay, o->html, make_html);
 }
 

@@ -17,7 +17,8 @@ static sl_code judge(struct sl_document *document, struct sl_status *status)
 {
     if (order_is_broken(document) || cli_nothing_read(document))
         return SL_OK; /* the photo's own error has been told */
-    return sl_document_make_pairs(document, status);
+    sl_code code = sl_document_make_pairs(document, status);
+    return code == SL_OK ? sl_document_make_replicates(document, status) : code;
 }
 
 static int run(const struct cli_options *options)
@@ -33,7 +34,7 @@ const struct cli_verb cli_verb_pair = {
     .about = "Compares the strip that was dipped at once with the one that dried first, and says\n"
              "whether a part of the ink holds on to the paper when water passes. Both strips may\n"
              "lie in one photo, the one dipped at once on the left, or in two photos, in this\n"
-             "order. --roles tells another order.",
+             "order. --roles tells another order. Several strips of one --ink give one verdict.",
     .example = "strandline pair both.jpg --html report.html",
     .run = run,
 };

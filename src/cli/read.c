@@ -3,7 +3,7 @@
 
 static int run(const struct cli_options *options)
 {
-    return cli_run(options, NULL);
+    return cli_run(options, sl_document_make_replicates);
 }
 
 const struct cli_verb cli_verb_read = {
@@ -14,7 +14,8 @@ const struct cli_verb cli_verb_read = {
     .about =
         "Finds the strips in each photo (JPEG, PNG, HEIC or TIFF) and lists their bands: Rf,\n"
         "colour, share, and how much stayed at the origin. Saved readings (JSON) can stand in\n"
-        "place of photos.",
+        "place of photos. Strips that were told to be of one ink, in one role, are taken\n"
+        "together as replicates.",
     .example = "strandline read strip.jpg --csv-bands bands.csv",
     .run = run,
 };

@@ -93,6 +93,11 @@ void words_index(double index, const double interval[2], char *ret, size_t size)
         append(ret, size, " (%.*f–%.*f)", decimals, interval[0], decimals, interval[1]);
 }
 
+const char *words_treatment(enum sl_role role)
+{
+    return role == SL_ROLE_SINGLE ? "run alike" : words_role(role);
+}
+
 const char *words_role(enum sl_role role)
 {
     switch (role) {

@@ -27,6 +27,8 @@ void words_index(double index, const double interval[2], char *ret, size_t size)
 
 /* "dipped at once", "dried first", "single strip" */
 const char *words_role(enum sl_role role);
+/* The same of replicates; "run alike" where no role is known. */
+const char *words_treatment(enum sl_role role);
 /* The strip's ink or the one told for the whole photo; without any the file's name and the strip's
  * number. */
 void words_strip_name(const struct sl_reading *reading, size_t strip, char *ret, size_t size);

@@ -104,7 +104,7 @@ static void label(const struct sl_document *document, struct sl_overlay_trace *t
 {
     const struct sl_reading *reading = document->reading[trace->ref.photo];
     const struct sl_strip *strip = sl_overlay_strip(document, trace->ref);
-    const char *ink = strip->ink[0] ? strip->ink : reading->conditions.ink;
+    const char *ink = sl_strip_ink(reading, trace->ref.strip);
     char number[16] = "";
     if (!*ink && reading->strip_count > 1)
         snprintf(number, sizeof number, " %zu", trace->ref.strip + 1);

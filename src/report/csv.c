@@ -168,6 +168,45 @@ static void put_profiles(FILE *out, const struct sl_document *document)
             }
 }
 
+struct replicate_row {
+    const char *number; /* kind of number */
+    size_t band;        /* from 1; 0: of the whole strip */
+    const char *hue_name;
+    const struct sl_mean *mean;
+};
+
+static void put_mean(FILE *out, const struct sl_replicate *set, const struct replicate_row *row)
+{
+    put_text(out, set->ink);
+    fprintf(out, ",%s,%zu,%s,", sl_role_name(set->role), set->strip_count, row->number);
+    if (row->band)
+        fprintf(out, "%zu", row->band);
+    fputc(',', out);
+    put_text(out, row->hue_name);
+    fprintf(out, ",%zu", row->mean->count);
+    put_number(out, row->mean->value, 4);
+    put_number(out, row->mean->interval[0], 4);
+    put_number(out, row->mean->interval[1], 4);
+    put_number(out, row->mean->between_sd, 4);
+    fputs("\r\n", out);
+}
+
+static void put_replicates(FILE *out, const struct sl_document *document)
+{
+    fputs("ink,role,strips,number,band,hue_name,strips_with_it,mean,low,high,between_sd\r\n", out);
+    for (size_t i = 0; i < document->replicate_count; i++) {
+        const struct sl_replicate *set = &document->replicate[i];
+        put_mean(out, set, &(struct replicate_row){"retained", 0, "", &set->retained});
+        put_mean(out, set, &(struct replicate_row){"bound", 0, "", &set->bound});
+        for (size_t k = 0; k < set->band_count; k++) {
+            const struct sl_replicate_band *band = &set->band[k];
+            put_mean(out, set, &(struct replicate_row){"rf", k + 1, band->hue_name, &band->rf});
+            put_mean(out, set,
+                     &(struct replicate_row){"share", k + 1, band->hue_name, &band->share});
+        }
+    }
+}
+
 static sl_code write_table(void (*put)(FILE *out, const struct sl_document *document),
                            const struct sl_document *document, char **ret, struct sl_status *status)
 {
@@ -190,6 +229,12 @@ sl_code sl_report_csv_bands(const struct sl_document *document, char **ret,
                             struct sl_status *status)
 {
     return write_table(put_bands, document, ret, status);
+}
+
+sl_code sl_report_csv_replicates(const struct sl_document *document, char **ret,
+                                 struct sl_status *status)
+{
+    return write_table(put_replicates, document, ret, status);
 }
 
 sl_code sl_report_csv_profiles(const struct sl_document *document, char **ret,

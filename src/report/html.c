@@ -77,6 +77,17 @@ static void put_contents(struct html *html)
 {
     const struct sl_document *document = html->document;
     fputs("<nav aria-label=\"Contents\"><ul>\n", html->out);
+    for (size_t i = 0; i < document->combined_count; i++) {
+        fprintf(html->out, "<li><a href=\"#combined-%zu\">Verdict of all strips: ", i + 1);
+        html_text(html, document->combined[i].pair.ink);
+        fputs("</a></li>\n", html->out);
+    }
+    for (size_t i = 0; i < document->replicate_count; i++) {
+        const struct sl_replicate *set = &document->replicate[i];
+        fprintf(html->out, "<li><a href=\"#together-%zu\">Together: ", i + 1);
+        html_text(html, set->ink);
+        fprintf(html->out, ", %s</a></li>\n", words_treatment(set->role));
+    }
     for (size_t i = 0; i < document->pair_count; i++) {
         fprintf(html->out, "<li><a href=\"#pair-%zu\">Verdict: ", i + 1);
         html_text(html, words_pair_name(document, &document->pair[i]));
@@ -179,6 +190,10 @@ static sl_code put_page(struct html *html, struct sl_status *status)
     sl_code code = SL_OK;
     put_head(html);
     put_header(html);
+    for (size_t i = 0; i < document->combined_count; i++)
+        html_combined(html, i);
+    for (size_t i = 0; i < document->replicate_count; i++)
+        html_replicate(html, i);
     for (size_t i = 0; i < document->pair_count && code == SL_OK; i++)
         code = html_pair(html, i, status);
     if (html->overlay && code == SL_OK)

@@ -90,13 +90,12 @@ static sl_code put_figure(struct html *html, const struct sl_pair *pair, struct 
     return SL_OK;
 }
 
-sl_code html_pair(struct html *html, size_t index, struct sl_status *status)
+static void put_verdict(struct html *html, const struct sl_pair *pair, const char *more)
 {
-    const struct sl_pair *pair = &html->document->pair[index];
     char number[64], line[160];
-    fprintf(html->out, "<section id=\"pair-%zu\">\n<h2>", index + 1);
     html_text(html, words_pair_name(html->document, pair));
-    fputs(": does it stay when water passes?</h2>\n<div class=\"verdict\"><div>\n", html->out);
+    fprintf(html->out, ": does it stay when water passes?%s</h2>\n<div class=\"verdict\"><div>\n",
+            more);
     html_cell(html, "p", "class=\"level\"", words_level(pair));
     words_index(pair->index, pair->index_interval, number, sizeof number);
     snprintf(line, sizeof line, "Retention index %s. %s", number, words_hold(pair));
@@ -109,6 +108,22 @@ sl_code html_pair(struct html *html, size_t index, struct sl_status *status)
     fputs("</div>\n", html->out);
     html_cell(html, "p", "class=\"caution\"", sl_retention_caution());
     html_warnings(html, &pair->warnings);
+}
+
+void html_combined(struct html *html, size_t index)
+{
+    const struct sl_pair *pair = &html->document->combined[index].pair;
+    fprintf(html->out, "<section id=\"combined-%zu\">\n<h2>", index + 1);
+    put_verdict(html, pair, " All strips together");
+    put_reasons(html, pair);
+    fputs("</section>\n", html->out);
+}
+
+sl_code html_pair(struct html *html, size_t index, struct sl_status *status)
+{
+    const struct sl_pair *pair = &html->document->pair[index];
+    fprintf(html->out, "<section id=\"pair-%zu\">\n<h2>", index + 1);
+    put_verdict(html, pair, "");
     sl_code code = put_figure(html, pair, status);
     put_reasons(html, pair);
     put_advice(html, pair);

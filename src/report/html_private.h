@@ -38,6 +38,9 @@ size_t html_strip_number(const struct html *html, struct sl_strip_ref ref);
 void html_svg(struct html *html, const char *svg, size_t bytes);
 
 sl_code html_pair(struct html *html, size_t index, struct sl_status *status);
+/* What the strips of one set of replicates give together, and a verdict of several strips. */
+void html_replicate(struct html *html, size_t index);
+void html_combined(struct html *html, size_t index);
 sl_code html_overlay(struct html *html, struct sl_status *status);
 sl_code html_photo(struct html *html, size_t photo, struct sl_status *status);
 sl_code html_strip(struct html *html, struct sl_strip_ref ref, struct sl_status *status);

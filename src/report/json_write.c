@@ -257,6 +257,85 @@ static json_t *pair_json(const struct sl_pair *pair, bool *failed)
     return object;
 }
 
+static json_t *refs_json(const struct sl_strip_ref *refs, size_t count, bool *failed)
+{
+    json_t *array = json_array();
+    for (size_t i = 0; i < count; i++)
+        sl_json_append(array, ref_json(refs[i], failed), failed);
+    return array;
+}
+
+/* A verdict of several strips: a pair's members, with lists of strips. */
+static json_t *combined_json(const struct sl_combined *combined, bool *failed)
+{
+    json_t *object = pair_json(&combined->pair, failed);
+    sl_json_put(object, "immediate",
+                refs_json(combined->immediate, combined->immediate_count, failed), failed);
+    sl_json_put(object, "dried", refs_json(combined->dried, combined->dried_count, failed), failed);
+    return object;
+}
+
+static json_t *mean_json(const struct sl_mean *mean, size_t strips, bool *failed)
+{
+    json_t *object = json_object();
+    sl_json_put(object, "count", json_integer((json_int_t)mean->count), failed);
+    sl_json_put(object, "value", sl_json_real(mean->value, SL_DECIMALS_PART), failed);
+    sl_json_put(object, "interval", sl_json_reals(mean->interval, 2, SL_DECIMALS_PART, failed),
+                failed);
+    sl_json_put(object, "between_sd", sl_json_real(mean->between_sd, SL_DECIMALS_PART), failed);
+    sl_json_put(object, "deviations", sl_json_reals(mean->deviation, strips, 3, failed), failed);
+    return object;
+}
+
+static json_t *replicate_band_json(const struct sl_replicate_band *band, size_t strips,
+                                   bool *failed)
+{
+    json_t *object = json_object(), *bands = json_array();
+    for (size_t i = 0; i < strips; i++)
+        sl_json_append(bands,
+                       band->band[i] == SL_NO_BAND ? json_null()
+                                                   : json_integer((json_int_t)band->band[i]),
+                       failed);
+    sl_json_put(object, "bands", bands, failed);
+    sl_json_put(object, "rf", mean_json(&band->rf, strips, failed), failed);
+    sl_json_put(object, "share", mean_json(&band->share, strips, failed), failed);
+    sl_json_put(object, "lab", sl_json_reals(band->lab_d50, 3, SL_DECIMALS_LAB, failed), failed);
+    sl_json_put(object, "hue_name", json_string(band->hue_name), failed);
+    sl_json_put(object, "retained", json_boolean(band->retained), failed);
+    return object;
+}
+
+static json_t *replicate_json(const struct sl_replicate *set, bool *failed)
+{
+    json_t *object = json_object(), *bands = json_array();
+    for (size_t k = 0; k < set->band_count; k++)
+        sl_json_append(bands, replicate_band_json(&set->band[k], set->strip_count, failed), failed);
+    sl_json_put(object, "ink", sl_json_text(set->ink), failed);
+    sl_json_put(object, "role", json_string(sl_role_name(set->role)), failed);
+    sl_json_put(object, "strips", refs_json(set->strip, set->strip_count, failed), failed);
+    sl_json_put(object, "retained", mean_json(&set->retained, set->strip_count, failed), failed);
+    sl_json_put(object, "bound", mean_json(&set->bound, set->strip_count, failed), failed);
+    sl_json_put(object, "bands", bands, failed);
+    sl_json_put(object, "warnings", warnings_json(&set->warnings, failed), failed);
+    return object;
+}
+
+static json_t *replicates_json(const struct sl_document *document, bool *failed)
+{
+    json_t *array = json_array();
+    for (size_t i = 0; i < document->replicate_count; i++)
+        sl_json_append(array, replicate_json(&document->replicate[i], failed), failed);
+    return array;
+}
+
+static json_t *all_combined_json(const struct sl_document *document, bool *failed)
+{
+    json_t *array = json_array();
+    for (size_t i = 0; i < document->combined_count; i++)
+        sl_json_append(array, combined_json(&document->combined[i], failed), failed);
+    return array;
+}
+
 static json_t *band_ref_json(size_t trace, size_t band, bool *failed)
 {
     json_t *array = json_array();
@@ -319,6 +398,8 @@ static json_t *document_json(const struct sl_document *document, const struct sl
         sl_json_append(pairs, pair_json(&document->pair[i], failed), failed);
     sl_json_put(root, "photos", photos, failed);
     sl_json_put(root, "pairs", pairs, failed);
+    sl_json_put(root, "replicates", replicates_json(document, failed), failed);
+    sl_json_put(root, "combined", all_combined_json(document, failed), failed);
     if (overlay)
         sl_json_put(root, "overlay", overlay_json(overlay, failed), failed);
     return root;
@@ -376,7 +457,10 @@ static void put_document(FILE *out, const struct sl_document *document,
         fputs(i ? "," : "", out);
         put_part(out, pair_json(&document->pair[i], failed), failed);
     }
-    fputs("]", out);
+    fputs("],\"replicates\":", out);
+    put_part(out, replicates_json(document, failed), failed);
+    fputs(",\"combined\":", out);
+    put_part(out, all_combined_json(document, failed), failed);
     if (overlay) {
         fputs(",\"overlay\":", out);
         put_part(out, overlay_json(overlay, failed), failed);

@@ -150,7 +150,7 @@ static void print_retained(struct sl_printer *printer, const struct sl_bands *ba
 static void print_strip(struct sl_printer *printer, const struct sl_reading *reading, size_t index)
 {
     const struct sl_strip *strip = &reading->strip[index];
-    const char *ink = strip->ink[0] ? strip->ink : reading->conditions.ink;
+    const char *ink = sl_strip_ink(reading, index);
     fputc('\n', printer->out);
     const char *role = role_words(strip->role);
     sl_print_format(printer, "", "Strip %zu of %zu%s%s%s%s", index + 1, reading->strip_count,
@@ -251,6 +251,30 @@ static void print_headline(struct sl_printer *printer, const struct sl_pair *pai
         sl_print_format(printer, "", "Verdict%s%s: no verdict", on, pair->ink);
 }
 
+/* Whether a verdict of several strips takes the pair in. */
+static bool is_combined(const struct sl_document *document, const struct sl_pair *pair)
+{
+    for (size_t i = 0; i < document->combined_count; i++) {
+        const struct sl_combined *one = &document->combined[i];
+        for (size_t k = 0; k < one->dried_count; k++)
+            if (one->dried[k].photo == pair->dried.photo &&
+                one->dried[k].strip == pair->dried.strip)
+                return true;
+    }
+    return false;
+}
+
+static void print_short(struct sl_printer *printer, const struct sl_document *document,
+                        const struct sl_pair *pair)
+{
+    const struct sl_reading *reading = document->reading[pair->dried.photo];
+    char index[SL_NUMBER_BYTES], low[SL_NUMBER_BYTES], high[SL_NUMBER_BYTES];
+    sl_print_format(printer, "  ", "By strip %zu of %s alone: %s, index %s (%s to %s)",
+                    pair->dried.strip + 1, words_file(reading->photo.file), words_level(pair),
+                    sl_number(pair->index, 1, index), sl_number(pair->index_interval[0], 1, low),
+                    sl_number(pair->index_interval[1], 1, high));
+}
+
 static void print_pair(struct sl_printer *printer, const struct sl_pair *pair)
 {
     fputc('\n', printer->out);
@@ -268,6 +292,17 @@ static void print_pair(struct sl_printer *printer, const struct sl_pair *pair)
     sl_print_warnings(printer, "  ! ", &pair->warnings);
 }
 
+static void print_combined(struct sl_printer *printer, const struct sl_document *document,
+                           const struct sl_combined *combined)
+{
+    print_pair(printer, &combined->pair);
+    for (size_t i = 0; i < document->pair_count; i++)
+        for (size_t k = 0; k < combined->dried_count; k++)
+            if (document->pair[i].dried.photo == combined->dried[k].photo &&
+                document->pair[i].dried.strip == combined->dried[k].strip)
+                print_short(printer, document, &document->pair[i]);
+}
+
 static void print_document(struct sl_printer *printer, const struct sl_document *document,
                            const struct sl_overlay *overlay)
 {
@@ -276,8 +311,13 @@ static void print_document(struct sl_printer *printer, const struct sl_document 
             fputc('\n', printer->out);
         print_photo(printer, document->reading[i]);
     }
+    for (size_t i = 0; i < document->replicate_count; i++)
+        sl_print_replicate(printer, document, &document->replicate[i]);
+    for (size_t i = 0; i < document->combined_count; i++)
+        print_combined(printer, document, &document->combined[i]);
     for (size_t i = 0; i < document->pair_count; i++)
-        print_pair(printer, &document->pair[i]);
+        if (!is_combined(document, &document->pair[i]))
+            print_pair(printer, &document->pair[i]);
     if (document->pair_count) {
         fputc('\n', printer->out);
         sl_print_paragraph(printer, "", sl_retention_caution());

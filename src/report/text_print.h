@@ -48,6 +48,9 @@ struct sl_text_table {
 void sl_print_table(struct sl_printer *printer, const char *indent,
                     const struct sl_text_table *table);
 
+/* What replicates give together. */
+void sl_print_replicate(struct sl_printer *printer, const struct sl_document *document,
+                        const struct sl_replicate *set);
 /* The overlay's part of the text. */
 void sl_print_overlay(struct sl_printer *printer, const struct sl_document *document,
                       const struct sl_overlay *overlay);

@@ -17,6 +17,8 @@ void sl_document_finish(struct sl_document *document)
         sl_reading_destroy(document->reading[i]);
     free(document->reading);
     free(document->pair);
+    free(document->replicate);
+    free(document->combined);
     sl_document_init(document);
 }
 

@@ -9,7 +9,6 @@
  * 6. All of it in sentences. */
 #include "retention_internal.h"
 
-#include <glib.h>
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -45,28 +44,6 @@ const char *sl_hold_name(enum sl_hold hold)
         [SL_HOLD_UNCLEAR] = "unclear",
     };
     return names[hold];
-}
-
-const char *sl_side_ink(const struct sl_side *side)
-{
-    return side->strip->ink[0] ? side->strip->ink : side->reading->conditions.ink;
-}
-
-static void fold(const char *text, char *to, size_t size)
-{
-    char *sound = g_utf8_make_valid(text, -1);
-    char *folded = g_utf8_casefold(g_strstrip(sound), -1);
-    snprintf(to, size, "%s", folded);
-    g_free(folded);
-    g_free(sound);
-}
-
-bool sl_ink_same(const char *a, const char *b)
-{
-    char x[4 * SL_NAME_MAX], y[4 * SL_NAME_MAX];
-    fold(a, x, sizeof x);
-    fold(b, y, sizeof y);
-    return !*x || !*y || strcmp(x, y) == 0;
 }
 
 static sl_code find_side(const struct sl_document *document, struct sl_strip_ref ref,
@@ -154,11 +131,8 @@ static void take_bound(const struct sl_strip *strip, double *ret_share, double r
         ret_interval[i] = blank ? NAN : strip->bands.bound_interval[i];
 }
 
-static void judge_numbers(const struct sl_strip *immediate, const struct sl_strip *dried,
-                          struct sl_pair *pair)
+void sl_pair_judge_shares(const struct sl_strip *dried, struct sl_pair *pair)
 {
-    take_bound(immediate, &pair->immediate_bound_share, pair->immediate_bound_interval);
-    take_bound(dried, &pair->dried_bound_share, pair->dried_bound_interval);
     pair->index = 100 * pair->dried_bound_share;
     for (int i = 0; i < 2; i++)
         pair->index_interval[i] = 100 * pair->dried_bound_interval[i];
@@ -169,6 +143,14 @@ static void judge_numbers(const struct sl_strip *immediate, const struct sl_stri
                      pair->dried_bound_interval[1] < SL_BOUND_LIMIT);
     pair->hold = judge_hold(pair);
     judge_colour(dried, pair);
+}
+
+static void judge_numbers(const struct sl_strip *immediate, const struct sl_strip *dried,
+                          struct sl_pair *pair)
+{
+    take_bound(immediate, &pair->immediate_bound_share, pair->immediate_bound_interval);
+    take_bound(dried, &pair->dried_bound_share, pair->dried_bound_interval);
+    sl_pair_judge_shares(dried, pair);
 }
 
 static void warn_blank(const struct sl_side *immediate, const struct sl_side *dried,
@@ -214,8 +196,9 @@ sl_code sl_pair_judge(const struct sl_document *document, struct sl_strip_ref im
         code = find_side(document, dried, &b, status);
     if (code != SL_OK)
         return code;
-    const char *ink_a = sl_side_ink(&a), *ink_b = sl_side_ink(&b);
-    if (!sl_ink_same(ink_a, ink_b))
+    const char *ink_a = sl_strip_ink(a.reading, immediate.strip);
+    const char *ink_b = sl_strip_ink(b.reading, dried.strip);
+    if (!sl_name_same(ink_a, ink_b))
         return sl_status_set(status, SL_E_DIFFERENT_INKS, "retention",
                              "Give two strips of one ink, or use overlay to compare inks.",
                              "a pair is of one ink, but these strips were told to be %s and %s",

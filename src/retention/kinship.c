@@ -23,10 +23,9 @@ static const double PARTNER_ANGLE_MAX_DEG = 25;
 /* Part of a signature's standard error, in degrees, above which it says nothing. */
 static const double SIGNATURE_SE_MAX = 0.1;
 
-/* How much of a told condition may differ before it is pointed at (common practice, no source). */
-static const double DIP_RATIO_MAX = 1.5;
-static const double LENGTH_RATIO_MAX = 1.15;
-static const double DAYS_MAX = 2;
+/* Below this many minutes of drying an ink that sets slowly has not set (common practice, no
+ * source).
+ */
 static const double DRIED_MIN_SHORT = 5;
 
 static double angle_deg(const double a[3], const double b[3])
@@ -109,76 +108,22 @@ void sl_pair_check_kinship(const struct sl_side *immediate, const struct sl_side
                 band->hue_name, lround(sl_hrf(band->rf)), which);
 }
 
-/* ---- conditions ---- */
-
-struct differences {
-    char text[SL_MESSAGE_MAX];
-    size_t used;
-};
-
-static void note(struct differences *list, const char *format, ...) SL_PRINTF(2, 3);
-
-static void note(struct differences *list, const char *format, ...)
-{
-    size_t room = sizeof list->text - list->used;
-    va_list args;
-    va_start(args, format);
-    int n = snprintf(list->text + list->used, room, "%s", list->used ? ", " : "");
-    if (n >= 0 && (size_t)n < room) {
-        int m = vsnprintf(list->text + list->used + n, room - (size_t)n, format, args);
-        list->used = m < 0 ? list->used : MIN(sizeof list->text - 1, list->used + (size_t)(n + m));
-    }
-    va_end(args);
-}
-
-/* Days between two dates "YYYY-MM-DD HH:MM:SS"; NAN where one is no date. */
-static double days_apart(const char *a, const char *b)
-{
-    double seconds[2];
-    const char *text[2] = {a, b};
-    for (int i = 0; i < 2; i++) {
-        int y, mo, d, h, mi, s;
-        if (sscanf(text[i], "%4d-%2d-%2d %2d:%2d:%2d", &y, &mo, &d, &h, &mi, &s) != 6)
-            return NAN;
-        GDateTime *time = g_date_time_new_utc(y, mo, d, h, mi, s);
-        if (!time)
-            return NAN;
-        seconds[i] = (double)g_date_time_to_unix(time);
-        g_date_time_unref(time);
-    }
-    return fabs(seconds[1] - seconds[0]) / 86400;
-}
-
-static bool ratio_beyond(double a, double b, double most)
-{
-    return isfinite(a) && isfinite(b) && a > 0 && b > 0 && fmax(a / b, b / a) > most;
-}
-
 void sl_pair_check_conditions(const struct sl_side *immediate, const struct sl_side *dried,
                               struct sl_warnings *warnings)
 {
-    const struct sl_conditions *a = &immediate->reading->conditions;
-    const struct sl_conditions *b = &dried->reading->conditions;
-    double length_a = immediate->strip->length_mm, length_b = dried->strip->length_mm;
-    struct differences list = {.used = 0};
-    if (!sl_ink_same(a->paper, b->paper))
-        note(&list, "paper (%.40s, %.40s)", a->paper, b->paper);
-    if (!sl_ink_same(a->solvent, b->solvent))
-        note(&list, "solvent (%.40s, %.40s)", a->solvent, b->solvent);
-    if (ratio_beyond(a->dip_s, b->dip_s, DIP_RATIO_MAX))
-        note(&list, "time in the water (%.0f s, %.0f s)", a->dip_s, b->dip_s);
-    if (ratio_beyond(length_a, length_b, LENGTH_RATIO_MAX))
-        note(&list, "length of the strip (%.0f mm, %.0f mm)", length_a, length_b);
-    double days = days_apart(a->date, b->date);
-    if (days > DAYS_MAX)
-        note(&list, "date (%.0f days apart)", days);
-    if (list.used)
+    const struct sl_reading *const reading[2] = {immediate->reading, dried->reading};
+    const size_t strip[2] = {(size_t)(immediate->strip - immediate->reading->strip),
+                             (size_t)(dried->strip - dried->reading->strip)};
+    double dried_min = dried->reading->conditions.dried_min;
+    char differences[SL_MESSAGE_MAX];
+    sl_strips_differ(reading, strip, false, differences, sizeof differences);
+    if (*differences)
         sl_warn(warnings, SL_W_CONDITIONS, "retention",
                 "Run both strips the same way, one right after the other.",
-                "the two strips were not run under the same conditions: %s", list.text);
-    else if (b->dried_min < DRIED_MIN_SHORT)
+                "the two strips were not run under the same conditions: %s", differences);
+    else if (dried_min < DRIED_MIN_SHORT)
         sl_warn(warnings, SL_W_CONDITIONS, "retention", "Let the line dry for about ten minutes.",
                 "the second strip dried for %.0f min only: an ink that sets slowly looks weaker "
                 "than it is",
-                b->dried_min);
+                dried_min);
 }

@@ -48,9 +48,8 @@ static void plan_within(const struct sl_document *document, size_t photo, struct
 
 static bool same_ink(const struct sl_document *document, size_t photo_a, size_t photo_b)
 {
-    struct sl_side a = {document->reading[photo_a], &document->reading[photo_a]->strip[0]};
-    struct sl_side b = {document->reading[photo_b], &document->reading[photo_b]->strip[0]};
-    return sl_ink_same(sl_side_ink(&a), sl_side_ink(&b));
+    return sl_name_same(sl_strip_ink(document->reading[photo_a], 0),
+                        sl_strip_ink(document->reading[photo_b], 0));
 }
 
 /* The first free loose photo with this role, of the same ink if there is one. */

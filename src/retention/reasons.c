@@ -16,6 +16,8 @@
 
 /* Below it a band or a tail is not worth a sentence. */
 static const double SHARE_WORTH_NAMING = 0.05;
+/* Written with one decimal of a percent. */
+static const double SPREAD_WORTH_NAMING = 0.0005;
 
 enum { SHARE_BYTES = 64, LIST_BYTES = 160 };
 
@@ -213,6 +215,37 @@ static void explain_doubts(const struct sl_side *immediate, const struct sl_side
             "does not rest on them.");
 }
 
+static void explain_colour(struct sl_pair *pair)
+{
+    /* next to white nobody sees a colour */
+    if (*pair->retained_hue_name && strcmp(pair->retained_hue_name, "white") != 0)
+        say(pair, "What stayed is %s.", pair->retained_hue_name);
+}
+
+static const char *plural(size_t count)
+{
+    return count == 1 ? "" : "s";
+}
+
+void sl_combined_explain(struct sl_combined *combined, double dried_spread)
+{
+    char spread[G_ASCII_DTOSTR_BUF_SIZE];
+    struct sl_pair *pair = &combined->pair;
+    explain_level(pair);
+    explain_colour(pair);
+    explain_hold(pair);
+    say(pair, "This is the mean of %zu strip%s dipped at once and %zu dried first.",
+        combined->immediate_count, plural(combined->immediate_count), combined->dried_count);
+    if (dried_spread >= SPREAD_WORTH_NAMING)
+        say(pair,
+            "Beyond what the photos leave open, the bound share of the dried strips varies by %s "
+            "%% "
+            "(standard deviation).",
+            percent(dried_spread, dried_spread < 0.0995, spread));
+    else if (dried_spread < SPREAD_WORTH_NAMING)
+        say(pair, "The dried strips differ by no more than the photos leave open.");
+}
+
 void sl_pair_explain(const struct sl_side *immediate, const struct sl_side *dried,
                      struct sl_pair *pair)
 {
@@ -225,9 +258,7 @@ void sl_pair_explain(const struct sl_side *immediate, const struct sl_side *drie
         return;
     }
     explain_level(pair);
-    /* next to white nobody sees a colour */
-    if (*pair->retained_hue_name && strcmp(pair->retained_hue_name, "white") != 0)
-        say(pair, "What stayed is %s.", pair->retained_hue_name);
+    explain_colour(pair);
     explain_hold(pair);
     explain_tail(dried->strip, pair);
     explain_moved(dried->strip, pair);

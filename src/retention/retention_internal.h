@@ -11,17 +11,19 @@ struct sl_side {
     const struct sl_strip *strip;
 };
 
-/* The ink that the user told for the strip; "" where none was. */
-const char *sl_side_ink(const struct sl_side *side);
-/* Whether two told inks are the same but for case and outer blanks; an untold one is like any. */
-bool sl_ink_same(const char *a, const char *b);
-
 /* Whether the bands of two strips can't come from one ink: warns the pair. */
 void sl_pair_check_kinship(const struct sl_side *immediate, const struct sl_side *dried,
                            struct sl_warnings *warnings);
 /* Whether both were run under the same conditions, as far as told: warns the pair. */
 void sl_pair_check_conditions(const struct sl_side *immediate, const struct sl_side *dried,
                               struct sl_warnings *warnings);
+
+/* Index, level and what holds, from the pair's bound shares; the colour of what stayed from the
+ * dried strip. */
+void sl_pair_judge_shares(const struct sl_strip *dried, struct sl_pair *pair);
+
+/* The sentences of several strips' verdict; `dried_spread` NAN where one strip dried first. */
+void sl_combined_explain(struct sl_combined *combined, double dried_spread);
 
 /* Fills the pair's sentences from its numbers. */
 void sl_pair_explain(const struct sl_side *immediate, const struct sl_side *dried,

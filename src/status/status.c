@@ -69,6 +69,7 @@ static const struct code_entry codes[SL_CODE_COUNT] = {
     [SL_W_FIT] = {"fit-unsure", 0},
     [SL_W_CONDITIONS] = {"different-conditions", 0},
     [SL_W_DIFFERENT_INKS] = {"maybe-different-inks", 0},
+    [SL_W_DISAGREES] = {"strip-disagrees", 0},
     [SL_W_ROLES] = {"roles-assumed", 0},
     [SL_W_GLYPHS] = {"glyphs-missing", 0},
 };
