@@ -120,7 +120,8 @@ struct sl_marks {
     double origin, origin_sigma; /* fraction of the length; sigma: standard error */
     double front, front_sigma;
     enum sl_front_seen front_seen;
-    double line_width; /* of the ink line, fraction of the length */
+    bool front_doubtful; /* another place is nearly as likely; front_sigma reaches there */
+    double line_width;   /* of the ink line, fraction of the length */
     double front_slant,
         front_spread;    /* fractions of the length: right minus left; standard deviation across */
     double paper_rgb[3]; /* linear light of clean paper at the strip's middle */

@@ -229,11 +229,13 @@ static void write_front(const struct sl_front *front, const struct sl_strip_hint
     marks->front_seen = front->seen;
     marks->front_slant = front->slant;
     marks->front_spread = front->spread;
+    marks->front_doubtful = front->doubtful;
     if (!isfinite(hints->front))
         return;
     marks->front = hints->front;
     marks->front_sigma = 0;
     marks->front_seen = SL_FRONT_GIVEN;
+    marks->front_doubtful = false;
     marks->given_front = true;
 }
 
@@ -297,6 +299,13 @@ static void warn_marks(const struct sl_marks *marks, struct sl_warnings *warning
                 "Mark the front with a pencil tick while the paper is wet, or set it with --front.",
                 "Nothing shows where the water's front stopped; it is taken at %.2f of the length.",
                 marks->front);
+    else if (marks->front_doubtful)
+        sl_warn(warnings, SL_W_FRONT_UNSEEN, where,
+                "Look, and set it with --front if it is wrong; next time mark it with a pencil "
+                "tick while the paper is wet.",
+                "It is not certain that the water's front stopped at %.2f of the length: what is "
+                "seen there may be the end of a band.",
+                marks->front);
 }
 
 static void warn_pencil(const struct sl_pencil *pencil, struct sl_warnings *warnings)
@@ -352,14 +361,19 @@ static void doubt_cut_front(const struct sl_outline *outline, struct sl_marks *m
     marks->front_sigma = fmax(marks->front_sigma, CUT_FRONT_SIGMA);
 }
 
+static sl_code no_memory(struct sl_status *status)
+{
+    return sl_status_set(status, SL_E_MEMORY, where, "Close other programs.",
+                         "There is not enough memory to look for marks.");
+}
+
 static sl_code look(const struct sl_sheet *sheet, const struct sl_view *view, struct sl_seen *seen,
                     struct sl_status *status)
 {
     seen->lines = sl_lines_find(view, ENDS_OUT, 1 - ENDS_OUT, seen->line);
     seen->ticks = sl_ticks_find(sheet, seen->tick);
     if (seen->lines < 0 || seen->ticks < 0)
-        return sl_status_set(status, SL_E_MEMORY, where, "Close other programs.",
-                             "There is not enough memory to look for lines and ticks.");
+        return no_memory(status);
     seen->writing = sl_writing_up(sheet);
     for (int i = 0; i < seen->lines; i++)
         sl_line_refine(view, &seen->line[i]);
@@ -420,8 +434,10 @@ static sl_code read_view(struct sl_sheet *sheet, struct sl_view *view,
             fabs(origin.v - hints->origin) > PLAIN_OFF * origin.line_width)
             objections->origin = origin.v;
     }
-    struct sl_front plain = sl_front_find(view, &seen, origin.v);
-    struct sl_front front = marks->given_origin ? sl_front_find(view, &seen, marks->origin) : plain;
+    struct sl_front plain, front;
+    if (!sl_front_find(view, &seen, origin.v, &plain) ||
+        !sl_front_find(view, &seen, marks->origin, &front))
+        return no_memory(status);
     front.sigma = hypot(front.sigma, cut_sigma(front.v));
     write_front(&front, hints, marks);
     keep_order(marks);

@@ -10,6 +10,7 @@ struct sl_front {
     double v, sigma; /* fraction of the length, mean across the width; standard error */
     enum sl_front_seen seen;
     double slant, spread; /* right less left; standard deviation across */
+    bool doubtful;        /* what was taken for the front may be something else; sigma says so */
 };
 
 /* All lines and ticks of the strip, from lower to upper, lines refined. */
@@ -23,8 +24,8 @@ struct sl_seen {
 /* What a line would be if it were a mark of the front: pencil, water line, or neither. */
 enum sl_front_seen sl_front_kind(const struct sl_view *view, const struct sl_line *line);
 
-/* Looks above `origin`. */
-struct sl_front sl_front_find(const struct sl_view *view, const struct sl_seen *seen,
-                              double origin);
+/* Looks above `origin`. False without memory. */
+bool sl_front_find(const struct sl_view *view, const struct sl_seen *seen, double origin,
+                   struct sl_front *ret);
 
 #endif

@@ -7,6 +7,7 @@
 #define R_MIN 0.005     /* reflectance; darker than that is noise */
 #define NOISE_LAG 0.006 /* of the length; ridges of crepe paper are about 1 mm apart */
 #define SHADE_SIGMAS 2.5
+#define BLIND_PART 0.25 /* of a row's cells; with fewer in sight it says nothing */
 enum { LANES_OUT = 3 }; /* highest and lowest lanes left out of a row's mean: writing, shadows */
 
 static int compare_floats(const void *a, const void *b)
@@ -34,13 +35,15 @@ static void put(struct sl_view *view, int row, int lane, const double sum[3], in
 static void fill_row(struct sl_view *view, const struct sl_sheet *sheet, int row)
 {
     double sum[SL_VIEW_LANES][3] = {{0}}, all[3] = {0, 0, 0};
-    int count[SL_VIEW_LANES] = {0}, any = 0;
+    int count[SL_VIEW_LANES] = {0}, any = 0, all_cells = 0;
     for (int column = 0; column < sheet->columns; column++) {
         double u = (column + 0.5) / sheet->columns;
         int lane = (int)floor((u - SL_VIEW_FROM) / (SL_VIEW_TO - SL_VIEW_FROM) * SL_VIEW_LANES);
         size_t cell = (size_t)row * (size_t)sheet->columns + (size_t)column;
-        if (lane < 0 || lane >= SL_VIEW_LANES ||
-            (sheet->flags[cell] & (SL_CELL_HIDDEN | SL_CELL_MARK)))
+        if (lane < 0 || lane >= SL_VIEW_LANES)
+            continue;
+        all_cells++;
+        if (sheet->flags[cell] & (SL_CELL_HIDDEN | SL_CELL_MARK))
             continue;
         for (int c = 0; c < 3; c++) {
             sum[lane][c] += (double)sheet->rgb[3 * cell + (size_t)c];
@@ -50,6 +53,7 @@ static void fill_row(struct sl_view *view, const struct sl_sheet *sheet, int row
         any++;
     }
     const double paper[3] = {1, 1, 1};
+    view->blind[row] = any < BLIND_PART * all_cells;
     for (int lane = 0; lane < SL_VIEW_LANES; lane++) {
         if (count[lane] > 0)
             put(view, row, lane, sum[lane], count[lane]);
@@ -135,7 +139,9 @@ bool sl_view_init(struct sl_view *view, const struct sl_sheet *sheet)
     view->amount = calloc(rows, sizeof *view->amount);
     view->colour = calloc(rows, sizeof *view->colour);
     view->mean = calloc(rows, sizeof *view->mean);
-    if (view->amount == NULL || view->colour == NULL || view->mean == NULL)
+    view->blind = calloc(rows, sizeof *view->blind);
+    if (view->amount == NULL || view->colour == NULL || view->mean == NULL ||
+        view->blind == NULL)
         return false;
     for (int row = 0; row < sheet->rows; row++)
         fill_row(view, sheet, row);
@@ -147,6 +153,7 @@ void sl_view_finish(struct sl_view *view)
     free(view->amount);
     free(view->colour);
     free(view->mean);
+    free(view->blind);
     *view = (struct sl_view){0};
 }
 
@@ -163,6 +170,9 @@ static void swap_rows(struct sl_view *view, int a, int b)
             view->colour[b][other][c] = colour;
         }
     }
+    bool blind = view->blind[a];
+    view->blind[a] = view->blind[b];
+    view->blind[b] = blind;
     double mean = view->mean[a];
     view->mean[a] = view->mean[b];
     view->mean[b] = mean;

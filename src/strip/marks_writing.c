@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /* 1. Dark cells are those whose colour stands out of their row's median.
  * 2. A row is dyed where its median is more than light that is not well known.
- * 3. Dark cells that hang together form a spot. A spot that reaches a dyed row or spans half the
+ * 3. Dark cells that hang together form a spot. A spot that touches a dyed row or spans half the
  *    width is dye (the finger of a front, a slanted line); the rest was written or fell on the
  *    paper.
  * 4. Such spots are widened by the blur that surrounds them. */
@@ -113,6 +113,12 @@ static void push_neighbours(struct field *f, int cell, int *top)
     }
 }
 
+/* A finger's tip stands on dyed rows without being in one. */
+static bool near_dye(const struct field *f, int row)
+{
+    return f->dyed[row] || (row > 0 && f->dyed[row - 1]) || (row + 1 < f->rows && f->dyed[row + 1]);
+}
+
 static void judge_spot(struct field *f, int start)
 {
     int top = 0, count = 0, low = f->columns, high = 0;
@@ -124,7 +130,7 @@ static void judge_spot(struct field *f, int start)
         f->members[count++] = cell;
         low = column < low ? column : low;
         high = column > high ? column : high;
-        dye = dye || f->dyed[cell / f->columns];
+        dye = dye || near_dye(f, cell / f->columns);
         push_neighbours(f, cell, &top);
     }
     dye = dye || high - low > SPAN_MAX * f->columns;

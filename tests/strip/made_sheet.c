@@ -21,8 +21,11 @@ static double gauss(uint32_t *seed)
 
 struct made_spec made_spec(void)
 {
-    return (struct made_spec){
-        .columns = 100, .rows = 600, .paper = {0.85, 0.85, 0.85}, .light = 0.8};
+    return (struct made_spec){.columns = 100,
+                              .rows = 600,
+                              .paper = {0.85, 0.85, 0.85},
+                              .light = 0.8,
+                              .water_line_finger = 0.003};
 }
 
 struct made_spec made_ink(void)
@@ -55,7 +58,8 @@ void made_load(const struct made_spec *spec, double u, double v, double ret[3])
 {
     for (int c = 0; c < 3; c++)
         ret[c] = 0;
-    if (spec->front_v > 0 && v > spec->front_v)
+    double front = spec->front_v + spec->front_slant * (u - 0.5) + spec->front_finger * sin(31 * u);
+    if (spec->front_v > 0 && v > front)
         return;
     for (int i = 0; i < spec->band_count; i++)
         for (int c = 0; c < 3; c++)
@@ -75,7 +79,7 @@ static void drawn(const struct made_spec *spec, double u, double v, double facto
         for (int c = 0; c < 3; c++)
             factor[c] *= exp(-spec->pencil_depth * exp(-off * off / 1.6));
     }
-    double wave = spec->water_line_v + 0.003 * sin(20 * u);
+    double wave = spec->water_line_v + spec->water_line_finger * sin(20 * u);
     if (spec->water_line_v > 0) {
         double depth = exp(-(v - wave) * (v - wave) / (2 * 0.003 * 0.003));
         const double brown[3] = {0.02, 0.05, 0.12};

@@ -18,16 +18,19 @@ struct made_band {
 
 struct made_spec {
     int columns, rows;
-    double paper[3];     /* absolute reflectance */
-    double light;        /* on a perfect white, at the middle */
-    double light_along;  /* log light gained from lower to upper edge */
-    double light_across; /* and from left to right */
-    double noise;        /* standard deviation of a cell, part of its light */
-    double tick_v;       /* pencil tick at the right edge; 0: none */
-    double pencil_v;     /* pencil line from edge to edge, two cells wide; 0: none */
-    double pencil_depth; /* -ln R at its middle */
-    double water_line_v; /* faint brown line; 0: none */
-    double front_v;      /* dye stops here; 0: nowhere */
+    double paper[3];          /* absolute reflectance */
+    double light;             /* on a perfect white, at the middle */
+    double light_along;       /* log light gained from lower to upper edge */
+    double light_across;      /* and from left to right */
+    double noise;             /* standard deviation of a cell, part of its light */
+    double tick_v;            /* pencil tick at the right edge; 0: none */
+    double pencil_v;          /* pencil line from edge to edge, two cells wide; 0: none */
+    double pencil_depth;      /* -ln R at its middle */
+    double water_line_v;      /* faint brown line; 0: none */
+    double water_line_finger; /* amplitude of its wave, fraction of the length */
+    double front_v;           /* dye stops here, at mid-width; 0: nowhere */
+    double front_finger;      /* amplitude of a wave across, fraction of the length */
+    double front_slant;       /* right less left, fraction of the length */
     int band_count;
     struct made_band band[6];
 };
