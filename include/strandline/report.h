@@ -31,6 +31,11 @@ SL_API sl_code sl_report_json(const struct sl_document *document, const struct s
 /* Parts of that document, each as one object on one line: a photo, a pair, an overlay. */
 SL_API sl_code sl_report_json_photo(const struct sl_reading *reading, char **ret,
                                     struct sl_status *status);
+/* The photo for one who has it as it was before: of the profiles only the lists that are not the
+ * same, number for number, as those of the strip at the same place in `previous`. */
+SL_API sl_code sl_report_json_photo_change(const struct sl_reading *reading,
+                                           const struct sl_reading *previous, char **ret,
+                                           struct sl_status *status);
 SL_API sl_code sl_report_json_pair(const struct sl_pair *pair, char **ret,
                                    struct sl_status *status);
 SL_API sl_code sl_report_json_overlay(const struct sl_overlay *overlay, char **ret,

@@ -193,24 +193,35 @@ static sl_code read_by_hand(struct page_photo *photo, const struct page_hand *ha
     return SL_OK;
 }
 
+/* The reading that a client has already, and what is new is told against. */
+struct page_base {
+    unsigned long version;
+    struct page_shared *shared; /* NULL: it has none that is known here */
+};
+
 /* Lock held. PHOTO with its READING, and the text of the latter in place of a parsed copy. */
-static json_t *photo_with_mark(struct sl_page *page, const struct page_photo *photo)
+static json_t *photo_with_mark(struct sl_page *page, const struct page_photo *photo,
+                               const struct page_base *base)
 {
     json_t *json = page_photo_json(page, photo);
+    if (base->shared)
+        json_object_set_new(json, "reading_since", json_integer((json_int_t)base->version));
     json_object_set_new(json, "reading", json_null());
     return json;
 }
 
 /* The reading goes in as text: to parse a megabyte and print it again would double the time. */
 static enum MHD_Result answer_photo(struct page_request *request, json_t *photo,
-                                    const struct sl_reading *reading)
+                                    const struct sl_reading *reading, const struct page_base *base)
 {
     static const char mark[] = "\"reading\":null";
     struct page_reply reply = {.http = MHD_HTTP_OK, .type = "application/json"};
     struct sl_status status = {0};
     char *text = NULL, *whole = NULL;
     char *frame = json_dumps(photo, JSON_COMPACT | JSON_REAL_PRECISION(15));
-    sl_code code = sl_report_json_photo(reading, &text, &status);
+    sl_code code = base->shared
+                       ? sl_report_json_photo_change(reading, base->shared->reading, &text, &status)
+                       : sl_report_json_photo(reading, &text, &status);
     /* the last member: what stands before may hold any text */
     size_t n = frame ? strlen(frame) : 0, tail = sizeof mark; /* with the closing brace */
     if (code == SL_OK && n > tail && memcmp(frame + n - tail, mark, sizeof mark - 1) == 0)
@@ -231,16 +242,16 @@ static enum MHD_Result answer_photo(struct page_request *request, json_t *photo,
 }
 
 static enum MHD_Result answer_read_photo(struct sl_page *page, struct page_request *request,
-                                         struct page_photo *photo)
+                                         struct page_photo *photo, const struct page_base *base)
 {
     pthread_mutex_lock(&page->lock);
     struct sl_reading *reading = page_shallow(page, photo);
     struct page_shared *shared = photo->shared;
     shared->count++;
-    json_t *json = photo_with_mark(page, photo);
+    json_t *json = photo_with_mark(page, photo, base);
     pthread_mutex_unlock(&page->lock);
     enum MHD_Result result =
-        reading ? answer_photo(request, json, reading) : MHD_NO; /* no memory for an answer */
+        reading ? answer_photo(request, json, reading, base) : MHD_NO; /* no memory for an answer */
     page_shallow_free(reading);
     pthread_mutex_lock(&page->lock);
     page_shared_release(shared);
@@ -248,9 +259,10 @@ static enum MHD_Result answer_read_photo(struct sl_page *page, struct page_reque
     return result;
 }
 
-/* With the photo's reader lock. */
+/* With the photo's reader lock. `base->shared` is kept only where `base->version` is the reading's
+ * before. */
 static sl_code set_by_hand(struct sl_page *page, struct page_photo *photo, struct page_hand *hand,
-                           struct sl_status *status)
+                           struct page_base *base, struct sl_status *status)
 {
     struct sl_reading *reading = NULL;
     pthread_mutex_lock(&page->lock);
@@ -258,6 +270,10 @@ static sl_code set_by_hand(struct sl_page *page, struct page_photo *photo, struc
     struct sl_conditions conditions = page->conditions;
     if (previous)
         previous->count++;
+    if (previous && base->version == photo->reading_version) {
+        previous->count++;
+        base->shared = previous;
+    }
     pthread_mutex_unlock(&page->lock);
     if (previous)
         pad(hand, previous->reading->strip_count);
@@ -294,6 +310,8 @@ enum MHD_Result page_post_hand(struct sl_page *page, struct page_request *reques
         return malformed(request, "The values are no JSON object.");
     }
     sl_code code = page_hand_parse(json, hand, &status);
+    json_int_t since = json_integer_value(json_object_get(json, "since"));
+    struct page_base base = {.version = since > 0 ? (unsigned long)since : 0};
     json_decref(json);
     pthread_mutex_lock(&page->lock);
     struct page_photo *photo = page_find(page, request->id);
@@ -310,15 +328,16 @@ enum MHD_Result page_post_hand(struct sl_page *page, struct page_request *reques
             request, code == SL_E_USAGE ? MHD_HTTP_BAD_REQUEST : UNPROCESSABLE, &status);
     } else {
         pthread_mutex_lock(&photo->reader_lock);
-        code = set_by_hand(page, photo, hand, &status);
+        code = set_by_hand(page, photo, hand, &base, &status);
         pthread_mutex_unlock(&photo->reader_lock);
         if (code == SL_OK)
             page_keep_save(page);
-        result = code == SL_OK ? answer_read_photo(page, request, photo)
+        result = code == SL_OK ? answer_read_photo(page, request, photo, &base)
                                : page_answer_status(request, UNPROCESSABLE, &status);
     }
     free(hand);
     pthread_mutex_lock(&page->lock);
+    page_shared_release(base.shared);
     page_photo_release(photo);
     pthread_mutex_unlock(&page->lock);
     return result;

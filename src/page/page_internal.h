@@ -71,8 +71,9 @@ struct page_photo {
     unsigned long hand_version;
     struct page_shared *shared; /* NULL: not read yet */
     unsigned long reading_version;
-    enum sl_role shown_role[SL_STRIPS_MAX]; /* that the version told */
-    struct sl_status problem;               /* why there is no reading at all */
+    enum sl_role shown_role[SL_STRIPS_MAX];       /* that the version told */
+    unsigned long picture_version[SL_STRIPS_MAX]; /* of the reading that its picture came with */
+    struct sl_status problem;                     /* why there is no reading at all */
     pthread_mutex_t reader_lock;
     struct sl_reader *reader; /* under reader_lock; NULL for saved ones */
 };

@@ -70,11 +70,25 @@ void page_shared_release(struct page_shared *shared)
     free(shared);
 }
 
+static bool same_picture(const struct page_shared *shared, const struct sl_reading *reading,
+                         size_t strip)
+{
+    if (!shared || strip >= shared->reading->strip_count)
+        return false;
+    const struct sl_picture *a = &shared->reading->strip[strip].picture;
+    const struct sl_picture *b = &reading->strip[strip].picture;
+    return a->width == b->width && a->height == b->height && a->rgb && b->rgb &&
+           memcmp(a->rgb, b->rgb, (size_t)a->width * (size_t)a->height * 3) == 0;
+}
+
 bool page_install(struct page_photo *photo, struct sl_reading *reading)
 {
     struct page_shared *shared = page_share(reading);
     if (!shared)
         return false;
+    for (size_t i = 0; i < reading->strip_count; i++)
+        if (!same_picture(photo->shared, reading, i))
+            photo->picture_version[i] = photo->reading_version + 1;
     page_shared_release(photo->shared);
     photo->shared = shared;
     photo->reading_version++;

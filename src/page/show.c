@@ -256,7 +256,7 @@ enum MHD_Result page_get_strip_picture(struct sl_page *page, struct page_request
         shared = photo->shared;
         shared->count++;
         snprintf(etag, sizeof etag, "\"%.16s-%s-%lu-%ld\"", page->run, photo->id,
-                 photo->reading_version, request->strip);
+                 photo->picture_version[request->strip], request->strip);
     }
     pthread_mutex_unlock(&page->lock);
     if (!shared)

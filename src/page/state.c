@@ -52,12 +52,20 @@ static const char *offer_for(const struct sl_page *page, const struct page_photo
     return NULL;
 }
 
+static json_t *pictures_json(const struct page_photo *photo)
+{
+    json_t *array = json_array();
+    for (size_t i = 0; photo->shared && i < photo->shared->reading->strip_count; i++)
+        json_array_append_new(array, json_integer((json_int_t)photo->picture_version[i]));
+    return array;
+}
+
 json_t *page_photo_json(struct sl_page *page, const struct page_photo *photo)
 {
     const struct sl_reading *reading = photo->shared ? photo->shared->reading : NULL;
     const char *offer = offer_for(page, photo);
     const struct sl_status *problem = reading ? &reading->error : &photo->problem;
-    return json_pack("{s:s, s:s, s:I, s:s, s:s, s:f, s:i, s:i, s:o, s:I, s:o, s:o, s:o}", "id",
+    return json_pack("{s:s, s:s, s:I, s:s, s:s, s:f, s:i, s:i, s:o, s:I, s:o, s:o, s:o, s:o}", "id",
                      photo->id, "name", photo->name, "bytes", (json_int_t)photo->bytes, "sha256",
                      reading ? reading->photo.sha256 : "", "phase", phase_names[photo->phase],
                      "progress", photo->progress, "width_px", reading ? reading->photo.width_px : 0,
@@ -65,7 +73,8 @@ json_t *page_photo_json(struct sl_page *page, const struct page_photo *photo)
                      reading ? json_integer((json_int_t)photo->reading_version) : json_null(),
                      "strip_count", reading ? (json_int_t)reading->strip_count : (json_int_t)0,
                      "error", page_problem_json(problem), "hand", page_hand_json(&photo->hand),
-                     "offer_pair_with", offer ? json_string(offer) : json_null());
+                     "offer_pair_with", offer ? json_string(offer) : json_null(), "pictures",
+                     pictures_json(photo));
 }
 
 static json_t *pair_json(const struct page_pair *pair)

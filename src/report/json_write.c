@@ -148,30 +148,67 @@ static json_t *flags_json(const struct sl_profile *profile, bool *failed)
     return array;
 }
 
-static json_t *profile_json(const struct sl_strip *strip, bool *failed)
+/* Whether a list has the same numbers before and now; `size` bytes a sample. */
+static bool same_list(const struct sl_strip *before, const struct sl_strip *now,
+                      const void *before_list, const void *list, size_t size)
+{
+    return before && before->profile.count == now->profile.count && before_list && list &&
+           memcmp(before_list, list, size * now->profile.count) == 0;
+}
+
+static bool same_scale(const struct sl_strip *before, const struct sl_strip *now)
+{
+    return before && before->marks.origin == now->marks.origin &&
+           before->marks.front == now->marks.front;
+}
+
+static double (*series_of(const struct sl_profile *profile, const struct sl_json_series *series))[3]
+{
+    return *(double(*const *)[3])(const void *)((const char *)profile + series->offset);
+}
+
+static void put_triples(json_t *object, const struct sl_strip *before, const struct sl_strip *strip,
+                        const struct sl_json_series *series, bool *failed)
+{
+    const struct sl_profile *profile = &strip->profile;
+    double(*values)[3] = series_of(profile, series);
+    bool same = same_list(before, strip, before ? series_of(&before->profile, series) : NULL,
+                          values, sizeof *values);
+    if (!same && (values || profile->count == 0))
+        sl_json_put(
+            object, series->key,
+            sl_json_triples((const double(*)[3])values, profile->count, series->decimals, failed),
+            failed);
+}
+
+/* `before` NULL: all of it; else the lists alone that have changed since. */
+static json_t *profile_json(const struct sl_strip *before, const struct sl_strip *strip,
+                            bool *failed)
 {
     const struct sl_profile *profile = &strip->profile;
     const struct sl_bands *bands = &strip->bands;
     json_t *object = json_object();
-    sl_json_put(object, "rf", profile_rf_json(strip, failed), failed);
-    sl_json_put(object, "position",
-                sl_json_reals(profile->position, profile->count, SL_DECIMALS_PART, failed), failed);
-    for (size_t i = 0; i < SL_JSON_SERIES; i++) {
-        const struct sl_json_series *series = &sl_json_triple_series[i];
-        double(*const *values)[3] =
-            (double(*const *)[3])(const void *)((const char *)profile + series->offset);
-        if (*values || profile->count == 0)
-            sl_json_put(object, series->key,
-                        sl_json_triples((const double(*)[3]) * values, profile->count,
-                                        series->decimals, failed),
-                        failed);
-    }
-    if (profile->flags)
+    bool same_places = same_list(before, strip, before ? before->profile.position : NULL,
+                                 profile->position, sizeof *profile->position);
+    if (!same_places || !same_scale(before, strip))
+        sl_json_put(object, "rf", profile_rf_json(strip, failed), failed);
+    if (!same_places)
+        sl_json_put(object, "position",
+                    sl_json_reals(profile->position, profile->count, SL_DECIMALS_PART, failed),
+                    failed);
+    for (size_t i = 0; i < SL_JSON_SERIES; i++)
+        put_triples(object, before, strip, &sl_json_triple_series[i], failed);
+    if (profile->flags && !same_list(before, strip, before ? before->profile.flags : NULL,
+                                     profile->flags, sizeof *profile->flags))
         sl_json_put(object, "flags", flags_json(profile, failed), failed);
-    if (bands->smooth && bands->smooth_count == profile->count)
+    if (bands->smooth && bands->smooth_count == profile->count &&
+        !same_list(before, strip, before ? before->bands.smooth : NULL, bands->smooth,
+                   sizeof *bands->smooth))
         sl_json_put(object, "smooth",
                     sl_json_reals(bands->smooth, profile->count, SL_DECIMALS_LOAD, failed), failed);
-    if (bands->fitted && bands->smooth_count == profile->count)
+    if (bands->fitted && bands->smooth_count == profile->count &&
+        !same_list(before, strip, before ? before->bands.fitted : NULL, bands->fitted,
+                   sizeof *bands->fitted))
         sl_json_put(object, "fitted",
                     sl_json_reals(bands->fitted, profile->count, SL_DECIMALS_LOAD, failed), failed);
     sl_json_put(object, "correlation_samples", sl_json_real(profile->correlation_samples, 4),
@@ -181,7 +218,7 @@ static json_t *profile_json(const struct sl_strip *strip, bool *failed)
     return object;
 }
 
-static json_t *strip_json(const struct sl_strip *strip, bool *failed)
+static json_t *strip_json(const struct sl_strip *before, const struct sl_strip *strip, bool *failed)
 {
     json_t *object = json_object(), *bands = json_array(), *reach = json_array();
     sl_json_put(object, "role", json_string(sl_role_name(strip->role)), failed);
@@ -199,14 +236,15 @@ static json_t *strip_json(const struct sl_strip *strip, bool *failed)
     sl_json_put(object, "bands", bands, failed);
     sl_json_put(object, "reach", reach, failed);
     sl_json_put(object, "outline", outline_json(&strip->outline, failed), failed);
-    sl_json_put(object, "profile", profile_json(strip, failed), failed);
+    sl_json_put(object, "profile", profile_json(before, strip, failed), failed);
     sl_json_put(object, "warnings", warnings_json(&strip->warnings, failed), failed);
     sl_json_put(object, "advice", sl_json_advice(&strip->advice, failed), failed);
     return object;
 }
 
-static json_t *photo_json(const struct sl_reading *reading, const json_t *common_settings,
-                          bool *failed)
+/* `previous`: NULL, or what the reader has already. */
+static json_t *photo_json(const struct sl_reading *previous, const struct sl_reading *reading,
+                          const json_t *common_settings, bool *failed)
 {
     json_t *object = fields_json(&sl_json_photo, &reading->photo, failed), *strips = json_array();
     const char *format = reading->photo.format;
@@ -224,7 +262,11 @@ static json_t *photo_json(const struct sl_reading *reading, const json_t *common
                 failed);
     sl_json_put(object, "warnings", warnings_json(&reading->warnings, failed), failed);
     for (size_t i = 0; i < reading->strip_count; i++)
-        sl_json_append(strips, strip_json(&reading->strip[i], failed), failed);
+        sl_json_append(
+            strips,
+            strip_json(previous && i < previous->strip_count ? &previous->strip[i] : NULL,
+                       &reading->strip[i], failed),
+            failed);
     sl_json_put(object, "strips", strips, failed);
     sl_json_put(object, "advice", sl_json_photo_advice(reading, failed), failed);
     return object;
@@ -393,7 +435,7 @@ static json_t *document_json(const struct sl_document *document, const struct sl
     sl_json_put(root, "tool", tool_json(failed), failed);
     sl_json_put(root, "settings", settings, failed);
     for (size_t i = 0; i < document->reading_count; i++)
-        sl_json_append(photos, photo_json(document->reading[i], settings, failed), failed);
+        sl_json_append(photos, photo_json(NULL, document->reading[i], settings, failed), failed);
     for (size_t i = 0; i < document->pair_count; i++)
         sl_json_append(pairs, pair_json(&document->pair[i], failed), failed);
     sl_json_put(root, "photos", photos, failed);
@@ -449,7 +491,7 @@ static void put_document(FILE *out, const struct sl_document *document,
     fputs(",\"photos\":[", out);
     for (size_t i = 0; i < document->reading_count; i++) {
         fputs(i ? "," : "", out);
-        put_part(out, photo_json(document->reading[i], settings, failed), failed);
+        put_part(out, photo_json(NULL, document->reading[i], settings, failed), failed);
     }
     json_decref(settings);
     fputs("],\"pairs\":[", out);
@@ -500,7 +542,16 @@ sl_code sl_report_json(const struct sl_document *document, const struct sl_overl
 sl_code sl_report_json_photo(const struct sl_reading *reading, char **ret, struct sl_status *status)
 {
     bool failed = false;
-    json_t *root = photo_json(reading, NULL, &failed);
+    json_t *root = photo_json(NULL, reading, NULL, &failed);
+    return dump(root, failed, 0, ret, status);
+}
+
+sl_code sl_report_json_photo_change(const struct sl_reading *reading,
+                                    const struct sl_reading *previous, char **ret,
+                                    struct sl_status *status)
+{
+    bool failed = false;
+    json_t *root = photo_json(previous, reading, NULL, &failed);
     return dump(root, failed, 0, ret, status);
 }
 

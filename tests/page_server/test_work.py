@@ -274,25 +274,8 @@ def the_command_line_that_is_told(run):
             same(without_settings(reading), without_settings(photo), f"{photo['file']} by {text}")
 
 
-def memory_stays_bounded(run):
-    """Twenty photos on the page, each touched; the limit is the project's own."""
-    photo = (PHOTOS / "bench-pair.jpg").read_bytes()
-    with Bench(run) as bench:
-        ids = [bench.put(photo, f"photo-{i}.jpg")["ids"][0] for i in range(20)]
-        bench.settled()
-        for photo_id in ids:
-            bench.get(f"photos/{photo_id}/picture?side=1600")
-            bench.get(f"photos/{photo_id}/region?x=100&y=100&w=300&h=300")
-            bench.json("POST", f"photos/{photo_id}/hand", {"strips": [{"origin": 0.2}, {}]})
-        bench.get("export/json")
-        bench.get("export/report.html")
-        if "ASAN_OPTIONS" in os.environ and "sanitize" in str(run.program):
-            return  # a sanitizer takes memory of its own
-        holds(bench.memory_kib() < 300 * 1024, f"{bench.memory_kib() // 1024} MiB")
-
-
 if __name__ == "__main__":
     sys.exit(main([a_pair_from_drop_to_verdict, hand_set_values_give_the_command_line_s_numbers,
                    a_value_that_can_t_be_used_changes_nothing, kill_and_come_back, damaged_state_is_put_aside,
                    one_page_a_folder, it_stops_cleanly, etags_and_long_poll, delete_while_reading, pairs_by_hand,
-                   overlay_and_exports, the_command_line_that_is_told, memory_stays_bounded]))
+                   overlay_and_exports, the_command_line_that_is_told]))

@@ -7,7 +7,7 @@
 
 import { post, Refusal } from "./api.js";
 import { tell } from "./dom.js";
-import { photoOf, readingOf, say, state, takePhoto, takeState } from "./store.js";
+import { photoOf, readingOf, readingVersion, say, state, takePhoto, takeState } from "./store.js";
 
 /** @typedef {import("./types.js").Hand} Hand */
 /** @typedef {import("./types.js").HandStrip} HandStrip */
@@ -115,7 +115,7 @@ async function pump() {
   waiting.delete(id);
   sending = id;
   try {
-    const photo = await post(`./photos/${encodeURIComponent(id)}/hand`, trimmed(hand));
+    const photo = await post(`./photos/${encodeURIComponent(id)}/hand`, { ...trimmed(hand), since: readingVersion(id) });
     refused.delete(id);
     if (!waiting.has(id)) drafts.delete(id);
     takePhoto(photo);

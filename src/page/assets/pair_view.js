@@ -6,7 +6,7 @@ import { byId, draw, fill, make, problemList } from "./dom.js";
 import { stripName } from "./editor.js";
 import { rfOf } from "./geometry.js";
 import { change, chosenPairs } from "./hand.js";
-import { on, photoOf, place, readingOf, readingVersion, selection, state } from "./store.js";
+import { on, photoOf, pictureOf, place, readingOf, readingVersion, selection, state } from "./store.js";
 import { traceOf } from "./trace.js";
 import { holdText, indexText, levelText, number, rfText, roleText, shareText, waterText } from "./words.js";
 
@@ -122,14 +122,11 @@ function zoneOf(strip) {
 /** @param {Axis} axis @param {ProfileData} trace @param {StripRef} ref @param {number} x */
 function drawPicture(axis, trace, ref, x) {
   const y0 = yOf(trace.upper, axis), y1 = yOf(trace.lower, axis), cut = { x, y: Math.max(y0, axis.top), width: stripWidth(), height: Math.min(y1, axis.bottom) - Math.max(y0, axis.top) };
-  const id = `cut-${ref[0]}-${ref[1]}`, picture = draw("image", { x, y: y0, width: stripWidth(), height: y1 - y0, preserveAspectRatio: "none", "clip-path": `url(#${id})`, href: pictureAddress(ref) });
+  const id = `cut-${ref[0]}-${ref[1]}`, picture = draw("image", { x, y: y0, width: stripWidth(), height: y1 - y0, preserveAspectRatio: "none", "clip-path": `url(#${id})`, href: pictureOf(ref[0], ref[1]) });
   const frame = draw("rect", { ...cut, class: "frame" });
   if (!photoOf(ref[0]) || state.saved.some(p => p.id === ref[0])) return [frame];
   return [draw("clipPath", { id }, draw("rect", cut)), picture, frame];
 }
-
-/** @param {StripRef} ref */
-const pictureAddress = ref => `./photos/${encodeURIComponent(ref[0])}/strips/${ref[1]}/picture?v=${readingVersion(ref[0])}`;
 
 /** @param {Axis} axis @param {Strip} strip @param {number} sign @param {(load: number) => number} x */
 function drawBands(axis, strip, sign, x) {

@@ -65,6 +65,9 @@ export function readingVersion(id) {
   return readings.get(id)?.version ?? 0;
 }
 
+/** Where a strip's straightened picture is. @param {string} id @param {number} strip */
+export const pictureOf = (id, strip) => `./photos/${encodeURIComponent(id)}/strips/${strip}/picture?v=${photoOf(id)?.pictures?.[strip] ?? 0}`;
+
 /** @param {string} id @param {number} version */
 async function fetchReading(id, version) {
   const key = id + "@" + version;
@@ -87,14 +90,18 @@ function keepReading(id, version, reading) {
   if (!held || held.version <= version) readings.set(id, { version, reading });
 }
 
-/** A photo as answered to a hand-set value, with its reading. @param {Photo} photo */
+/** A photo as answered to a hand-set value, with what has changed of its reading; the caller says it. @param {Photo} photo */
 export function takePhoto(photo) {
   const at = state.photos.findIndex(p => p.id === photo.id);
   if (at < 0) return;
-  const { reading, ...rest } = photo;
+  const { reading, reading_since, ...rest } = photo, held = readings.get(photo.id);
   state.photos[at] = /** @type {Photo} */ (rest);
-  if (reading && photo.reading_version !== null) keepReading(photo.id, photo.reading_version, reading);
-  say("reading");
+  if (!reading || photo.reading_version === null) return;
+  if (reading_since !== undefined) {
+    if (!held || held.version !== reading_since) return; // it will be asked for as a whole
+    reading.strips.forEach((strip, i) => { strip.profile = { ...held.reading.strips[i]?.profile, ...strip.profile }; });
+  }
+  keepReading(photo.id, photo.reading_version, reading);
 }
 
 /** @param {ServerState} next */

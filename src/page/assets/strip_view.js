@@ -7,7 +7,7 @@ import { byId, fill, make, problemList, tell } from "./dom.js";
 import { stripName } from "./editor.js";
 import { positionOf, rfOf } from "./geometry.js";
 import { handOf, nothing, refusalOf, setHand, setStrip } from "./hand.js";
-import { chooseBand, on, photoOf, place, pointAt, readingOf, readingVersion, select, selection } from "./store.js";
+import { chooseBand, on, photoOf, pictureOf, place, pointAt, readingOf, readingVersion, select, selection } from "./store.js";
 import { traceOf } from "./trace.js";
 import { frontText, number, rfText, shareText, stripText } from "./words.js";
 
@@ -15,7 +15,7 @@ import { frontText, number, rfText, shareText, stripText } from "./words.js";
 /** @typedef {import("./types.js").Band} Band */
 /** @typedef {import("./types.js").HandStrip} HandStrip */
 
-/** @type {{key: string, version: number, plot: ReturnType<typeof strandlineProfilePlot.create>}|null} */
+/** @type {{key: string, version: number, picture: string, plot: ReturnType<typeof strandlineProfilePlot.create>}|null} */
 let plotted = null;
 let kind = "hue";
 
@@ -39,26 +39,26 @@ function showPlot(strip) {
     if (plotted.version === version) return;
     plotted.version = version;
     plotted.plot.update(traceOf(strip), words);
-    plotted.plot.setImage(picture(version));
+    if (plotted.picture !== pictureOf(selection.photo, selection.strip)) plotted.plot.setImage(picture());
+    plotted.picture = pictureOf(selection.photo, selection.strip);
     return;
   }
   if (plotted) plotted.plot.destroy();
   const photo = selection.photo, index = selection.strip;
   const plot = strandlineProfilePlot.create(byId("strip-plot"), traceOf(strip), {
-    name: "reading", words, kind, image: picture(version),
+    name: "reading", words, kind, image: picture(),
     choose: next => { kind = next; },
     point: at => {
       const now = readingOf(photo)?.strips[index];
       if (now && at !== null) pointAt({ photo, strip: index, position: positionOf(now, at) });
     }
   });
-  plotted = { key, version, plot };
+  plotted = { key, version, plot, picture: pictureOf(photo, index) };
 }
 
-/** @param {number} version */
-function picture(version) {
+function picture() {
   const image = new Image();
-  image.src = `./photos/${encodeURIComponent(selection.photo)}/strips/${selection.strip}/picture?v=${version}`;
+  image.src = pictureOf(selection.photo, selection.strip);
   return image;
 }
 
@@ -212,12 +212,19 @@ function showProblems() {
   byId("photo-title").textContent = photo ? photo.name : "Photo";
 }
 
+/* What limits this photo's numbers most, in the library's own words. */
+function showAdvice() {
+  const advice = readingOf(selection.photo)?.advice || [];
+  fill(byId("advice"), ...(advice.length ? [make("h3", { text: "What would help most next time" }), make("ol", {}, ...advice.map(a => make("li", { text: a.message })))] : []));
+}
+
 function show() {
   const strips = readingOf(selection.photo)?.strips || [];
   if (strips.length && selection.strip >= strips.length) selection.strip = 0;
   const strip = chosen();
   showProblems();
   showSettings();
+  showAdvice();
   byId("reading").hidden = !strip;
   if (!strip) return;
   showChoice();

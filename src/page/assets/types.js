@@ -67,7 +67,7 @@
  * @property {Problem[]} warnings
  */
 
-/** @typedef {{file: string, width_px: number, height_px: number, error: Problem|null, warnings: Problem[], strips: Strip[]}} Reading */
+/** @typedef {{file: string, width_px: number, height_px: number, error: Problem|null, warnings: Problem[], strips: Strip[], advice?: {strip: number, message: string}[]}} Reading */
 
 /**
  * @typedef {object} HandStrip
@@ -95,7 +95,9 @@
  * @property {Problem|null} error
  * @property {Hand} hand
  * @property {string|null} offer_pair_with
+ * @property {number[]} pictures
  * @property {Reading} [reading]
+ * @property {number} [reading_since]
  */
 
 /** @typedef {[string, number]} StripRef */
