@@ -22,9 +22,9 @@ struct sl_band {
     /* Between its valleys, of the total. At the origin, where a streak hides the valley: within its
      * own shape; the rest is in no band. */
     double share, share_interval[2];
-    double apex_load; /* of the summed channels */
-    double lab_d50[3], lab_se[3];
-    double hue_deg;
+    double apex_load;                /* of the summed channels */
+    double lab_d50[3], lab_se[3];    /* noise, light and what coding leaves of a colour */
+    double hue_deg, hue_interval[2]; /* may go beyond 0..360; NAN where any hue is possible */
     const char *hue_name;
     double signature[3]; /* unit vector of the load's channels */
     double signature_se[3];

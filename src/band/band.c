@@ -130,9 +130,10 @@ static void part_from_streak(const struct track *track, const struct extent *ext
     double edge = end_doubt * band->half_width_rf * fmax(track->sum[track_at(track, end)], 0.0);
     double se = hypot(hypot(paper, edge) / extent->area, load_doubt * own * (1.0 - own));
     se = hypot(se, hypot(track_area_se(track, extent->from, end), own * extent->se) / extent->area);
-    band->share = own;
+    /* without a valley nobody can tell whether the streak is the band's: the interval has both */
     band->share_interval[0] = fmax(own - z_95 * se, 0.0);
-    band->share_interval[1] = fmin(own + z_95 * se, 1.0);
+    band->share_interval[1] = fmax(fmin(own + z_95 * se, 1.0), band->share);
+    band->share = own;
 }
 
 static void set_resolutions(struct sl_bands *ret)

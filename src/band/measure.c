@@ -3,13 +3,12 @@
  * 1. Apex: a cubic through the upper part of the band, weighted with the errors of the samples; a
  *    cubic because tailing bands lean. Its error follows from the covariance.
  * 2. Limits, half width and asymmetry: crossings of the smoothed load.
- * 3. Colour and signature: means of the samples around the apex. */
+ * 3. Colour and signature: apex_colour.c. */
 #include <gsl/gsl_math.h>
 #include <gsl/gsl_multifit.h>
 #include <math.h>
 
 #include "band/measure.h"
-#include "strandline/colour.h"
 
 static const double z_95 = 1.959964; /* of the normal distribution */
 static const double upper_part = 0.75;
@@ -17,7 +16,7 @@ static const double upper_part = 0.75;
  * width that is added to the error. */
 static const double shape_doubt = 0.035;
 /* Samples this near the apex, in half widths, give its colour. */
-static const double colour_reach = 0.15;
+static const double colour_reach = 0.3;
 
 static void upper_range(const struct track *track, const double *smooth, const struct seed *seed,
                         size_t *from, size_t *to)
@@ -150,35 +149,6 @@ static double asymmetry(const struct track *track, const struct seeds *seeds,
     double tail = apex - edge_find(track, seeds, seed, part, -1, &hidden);
     double lead = edge_find(track, seeds, seed, part, 1, &hidden) - apex;
     return lead > 0.0 ? tail / lead : NAN;
-}
-
-void band_colour(const struct sl_profile *profile, const struct track *track, double apex,
-                 double reach, struct sl_band *ret)
-{
-    size_t from = track_at(track, apex - reach), to = track_at(track, apex + reach);
-    double n = 0.0, lab[3] = {0}, lab_var[3] = {0}, load[3] = {0}, load_var[3] = {0};
-    for (size_t i = from; i <= to; i++) {
-        if (track->weight[i] <= 0.0)
-            continue;
-        n += 1.0;
-        for (int c = 0; c < 3; c++) {
-            lab[c] += profile->lab_d50[i][c];
-            lab_var[c] += gsl_pow_2(profile->lab_se[i][c]);
-            load[c] += track->load[i][c];
-            load_var[c] += gsl_pow_2(track->load_se[i][c]);
-        }
-    }
-    n = fmax(n, 1.0);
-    double length = fmax(sqrt(load[0] * load[0] + load[1] * load[1] + load[2] * load[2]), 1e-12);
-    double alike = fmin(track->correlation, n); /* samples that carry one independent value */
-    for (int c = 0; c < 3; c++) {
-        ret->lab_d50[c] = lab[c] / n;
-        ret->lab_se[c] = sqrt(lab_var[c] * alike) / n;
-        ret->signature[c] = load[c] / length;
-        ret->signature_se[c] = sqrt(load_var[c] * alike) / length;
-    }
-    ret->hue_deg = sl_lab_hue_deg(ret->lab_d50);
-    ret->hue_name = sl_hue_name(ret->lab_d50);
 }
 
 void band_measure(const struct sl_profile *profile, const struct track *track,

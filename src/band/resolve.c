@@ -16,7 +16,7 @@ static const double apex_reach = 0.35; /* half widths */
 /* A resolved band's share is no better known than this part of it. */
 static const double share_doubt = 0.25, share_most = 0.9;
 static const double apex_doubt = 0.15; /* half widths */
-static const double colour_reach = 0.1;
+static const double colour_reach = 0.2;
 /* What is reported as a band of its own: distance to the others in mean half widths, and angle
  * between the signatures unless the distance alone says so. */
 static const double distance_least = 0.45, distance_alone = 1.8, other_hue_rad = 0.2;
@@ -116,7 +116,6 @@ static struct sl_band resolved(const struct sl_profile *profile, const struct tr
     return band;
 }
 
-/* The new band takes its share from the band between whose valleys it stands. */
 static void insert(struct sl_bands *bands, const struct sl_band *band)
 {
     size_t at = 0;
@@ -128,7 +127,21 @@ static void insert(struct sl_bands *bands, const struct sl_band *band)
     bands->count++;
 }
 
-static void take_share(struct sl_bands *bands, struct sl_band *from_band)
+/* Where two bands are told apart half way between their apexes: the part on the new band's side of
+ * what the other one reaches. That is what its share would be if it had a maximum of its own. */
+static double beyond_the_middle(const struct track *track, const struct sl_band *under, double rf,
+                                double total)
+{
+    double middle = 0.5 * (under->rf + rf);
+    double area = rf > under->rf ? track_area(track, middle, under->end_rf)
+                                 : track_area(track, under->start_rf, middle);
+    return fmin(fmax(area / total, 0.0), under->share);
+}
+
+/* The new band takes its share from the band between whose valleys it stands. Both intervals span
+ * the fit's answer and that of a cut half way. */
+static void take_share(const struct track *track, double total, struct sl_bands *bands,
+                       struct sl_band *from_band)
 {
     struct sl_band *under = NULL;
     for (size_t k = 0; k < bands->count; k++)
@@ -137,13 +150,16 @@ static void take_share(struct sl_bands *bands, struct sl_band *from_band)
             under = &bands->item[k];
     if (!under)
         return;
-    from_band->share = fmin(from_band->share, share_most * under->share);
-    under->share -= from_band->share;
-    for (int i = 0; i < 2; i++)
-        under->share_interval[i] = fmax(under->share_interval[i] - from_band->share, 0.0);
-    under->share_interval[0] = fmax(under->share_interval[0] - share_doubt * from_band->share, 0.0);
-    under->share_interval[1] += share_doubt * from_band->share;
-    spread(from_band->share, share_doubt * from_band->share, 0.0, 1.0, from_band->share_interval);
+    double part = fmin(from_band->share, share_most * under->share);
+    double cut = beyond_the_middle(track, under, from_band->rf, total);
+    double least = fmax(1.0 - z_95 * share_doubt, 0.0) * fmin(part, cut);
+    double most = fmin((1.0 + z_95 * share_doubt) * fmax(part, cut), under->share_interval[1]);
+    from_band->share = part;
+    from_band->share_interval[0] = least;
+    from_band->share_interval[1] = fmax(most, part);
+    under->share -= part;
+    under->share_interval[0] = fmin(fmax(under->share_interval[0] - most, 0.0), under->share);
+    under->share_interval[1] = fmax(under->share_interval[1] - least, under->share);
 }
 
 void resolve_bands(const struct sl_profile *profile, const struct track *track,
@@ -159,7 +175,7 @@ void resolve_bands(const struct sl_profile *profile, const struct track *track,
         if (taken[index] || !tells_apart(&fitted, bands, total))
             continue;
         struct sl_band band = resolved(profile, track, fit, &fitted, index, total);
-        take_share(bands, &band);
+        take_share(track, total, bands, &band);
         insert(bands, &band);
     }
 }

@@ -3,7 +3,9 @@
  * 2. There the reflectance less its moving mean is noise (light that is not known well changes
  *    more slowly and has its own field).
  * 3. Variance beyond the one expected from the lanes is added everywhere as a part of R.
- * 4. Its autocorrelation, summed until it is lost in the noise, says over how many samples the
+ * 4. The moving mean itself should be white as well as the light's error says; what it leaves it by
+ *    beyond that is light (and paper) that the trend did not follow.
+ * 5. Its autocorrelation, summed until it is lost in the noise, says over how many samples the
  *    noise is correlated: 1 + 2 sum rho (the integrated autocorrelation of time series). */
 #include "profile/noise.h"
 
@@ -182,4 +184,28 @@ done:
     free(clean);
     free(residual);
     return ok;
+}
+
+bool sl_noise_white(const struct sl_profile *p, const struct sl_sheet *sheet, double *ret)
+{
+    *ret = 0;
+    bool *clean = calloc(p->count, sizeof *clean);
+    if (clean == NULL)
+        return false;
+    size_t found = find_clean(p, clean);
+    double square = 0, known = 0;
+    for (size_t i = 0; i < p->count; i++) {
+        double sum = 0, se = 0;
+        for (size_t k = i - HALF_WINDOW; clean[i] && k <= i + HALF_WINDOW; k++)
+            for (int c = 0; c < 3; c++)
+                sum += (p->reflectance[k][c] - 1) / (3 * (2 * HALF_WINDOW + 1));
+        for (int c = 0; clean[i] && c < 3; c++)
+            se += (double)sheet->paper[3 * i + (size_t)c] / 3;
+        square += sum * sum;
+        known += se * se;
+    }
+    if (found >= CLEAN_MIN)
+        *ret = sqrt(fmax(square - known, 0) / (double)found);
+    free(clean);
+    return true;
 }

@@ -140,15 +140,17 @@ static bool variances_to_errors(struct sl_profile *p)
     return true;
 }
 
+/* `white` comes on top of the sheet's own error of its white. */
 static void light_errors(struct sl_profile *p, const struct sl_sheet *sheet,
-                         const struct sl_marks *marks)
+                         const struct sl_marks *marks, double white)
 {
     for (size_t row = 0; row < p->count; row++)
         for (int c = 0; c < 3; c++) {
             double r = fmin(fmax(p->reflectance[row][c], SL_REFLECTANCE_MIN), 1.0);
             double absolute = r * marks->paper_reflectance[c];
             double slope = fabs(absolute * absolute - 1) / (2 * absolute * absolute);
-            p->light_se[row][c] = slope * absolute * (double)sheet->paper[3 * row + (size_t)c];
+            p->light_se[row][c] =
+                slope * absolute * hypot((double)sheet->paper[3 * row + (size_t)c], white);
         }
 }
 
@@ -215,6 +217,7 @@ static bool make(struct sl_profile *p, const struct sl_sheet *sheet, const struc
                  const struct sl_profile_options *options, const struct sl_lab *lab)
 {
     struct sl_lanes lanes = {0};
+    double white = 0;
     bool *seen = calloc((size_t)sheet->rows, sizeof *seen);
     bool ok = seen != NULL && allocate(p, (size_t)sheet->rows) &&
               sl_lanes_init(&lanes, sheet, options->across_from, options->across_to);
@@ -227,8 +230,9 @@ static bool make(struct sl_profile *p, const struct sl_sheet *sheet, const struc
     means(p, &lanes, marks, seen);
     ok = variances_to_errors(p);
     bridge_hidden(p, seen);
-    ok = ok && sl_noise_across(p, marks) && lab_and_density(p, lab);
-    light_errors(p, sheet, marks);
+    ok = ok && sl_noise_across(p, marks) && sl_noise_white(p, sheet, &white) &&
+         lab_and_density(p, lab);
+    light_errors(p, sheet, marks, white);
 done:
     free(seen);
     sl_lanes_finish(&lanes);

@@ -99,6 +99,7 @@ static const struct sl_json_field band_fields[] = {
     REALS(sl_band, "lab", lab_d50, 3, LAB),
     REALS(sl_band, "lab_se", lab_se, 3, LAB),
     REAL(sl_band, "hue_deg", hue_deg, 3),
+    REALS(sl_band, "hue_interval", hue_interval, 2, 3),
     HUE(sl_band, "hue_name", hue_name),
     REALS(sl_band, "signature", signature, 3, PART),
     REALS(sl_band, "signature_se", signature_se, 3, PART),
