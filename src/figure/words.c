@@ -80,6 +80,24 @@ void words_share(double share, const double interval[2], char *ret, size_t size)
         append(ret, size, " (%.*f–%.*f)", decimals, 100 * interval[0], decimals, 100 * interval[1]);
 }
 
+static double turned(double deg)
+{
+    double hue = fmod(round(deg), 360);
+    return hue < 0 ? hue + 360 : hue;
+}
+
+void words_hue(double deg, const double interval[2], char *ret, size_t size)
+{
+    *ret = '\0';
+    if (!isfinite(deg)) {
+        append(ret, size, "–");
+        return;
+    }
+    append(ret, size, "%.0f°", turned(deg));
+    if (known(interval))
+        append(ret, size, " (%.0f–%.0f)", turned(interval[0]), turned(interval[1]));
+}
+
 void words_index(double index, const double interval[2], char *ret, size_t size)
 {
     *ret = '\0';

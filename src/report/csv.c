@@ -107,6 +107,8 @@ static void put_band(FILE *out, const struct sl_bands *bands, size_t index)
     put_number(out, band->resolution_to_next, 3);
     put_triple(out, &band->lab_d50, 0, 2);
     put_number(out, band->hue_deg, 1);
+    put_number(out, band->hue_interval[0], 1);
+    put_number(out, band->hue_interval[1], 1);
     fputc(',', out);
     put_text(out, band->hue_name ? band->hue_name : "");
     put_triple(out, &band->signature, 0, 4);
@@ -122,7 +124,8 @@ static void put_bands(FILE *out, const struct sl_document *document)
 {
     fprintf(out,
             "%s,band,rf,rf_low,rf_high,hrf,start_rf,end_rf,share,share_low,share_high,"
-            "half_width_rf,asymmetry,resolution_to_next,lab_l,lab_a,lab_b,hue_deg,hue_name,"
+            "half_width_rf,asymmetry,resolution_to_next,lab_l,lab_a,lab_b,hue_deg,"
+            "hue_low,hue_high,hue_name,"
             "signature_red,signature_green,signature_blue,retained,overlapped,"
             "strip_retained_share,strip_bound_share,strip_bound_low,strip_bound_high\r\n",
             STRIP_HEADER);

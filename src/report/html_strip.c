@@ -75,7 +75,8 @@ static void put_band(struct html *html, const struct sl_band *band, size_t numbe
     put_number_cell(html, "%.3f", band->half_width_rf);
     put_number_cell(html, "%.2f", band->asymmetry);
     put_number_cell(html, "%.2f", band->resolution_to_next);
-    put_number_cell(html, "%.0f°", band->hue_deg);
+    words_hue(band->hue_deg, band->hue_interval, text, sizeof text);
+    html_cell(html, "td", "class=\"n\"", text);
     snprintf(text, sizeof text, "–");
     if (isfinite(band->lab_d50[0] + band->lab_d50[1] + band->lab_d50[2]))
         snprintf(text, sizeof text, "%.1f, %.1f, %.1f", band->lab_d50[0], band->lab_d50[1],

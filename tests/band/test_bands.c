@@ -258,6 +258,39 @@ static void overlap_of_two_hues_is_resolved(void **state)
     }
 }
 
+/* Of 40 strips' bands, the colour that the made load has at the apex lies in the interval; a hue
+ * that noise could turn any way has none. */
+static void colour_is_that_of_the_apex(void **state)
+{
+    (void)state;
+    int inside = 0, asked = 0;
+    struct sl_lab *lab = NULL;
+    assert_int_equal(sl_lab_create(&lab, NULL), SL_OK);
+    for (uint64_t seed = 1; seed <= 40; seed++) {
+        struct maker maker = {.noise = 0.003, .seed = seed};
+        struct strip strip;
+        double r[1][3], made[1][3];
+        maker.band[maker.bands++] = (struct maker_band){0.5, 0.04, 0.0, 0.08, BLUE};
+        strip_make(&maker, &strip);
+        struct sl_bands bands = find(&strip, NULL);
+        const struct sl_band *band = nearest(&bands, 0.5);
+        assert_non_null(band);
+        double top = 0.08 * shape_emg(0.5, 0.5, 0.04, 0.0).value;
+        for (int c = 0; c < 3; c++)
+            r[0][c] = sl_kubelka_munk_inverse(top * maker.band[0].colour[c]);
+        sl_lab_from_linear(lab, (const double(*)[3])r, 1, made);
+        for (int k = 0; k < 3; k++, asked++)
+            inside += fabs(band->lab_d50[k] - made[0][k]) < 1.96 * band->lab_se[k];
+        double hue = sl_lab_hue_deg(made[0]);
+        assert_between(hue, band->hue_interval[0] - 1.0, band->hue_interval[1] + 1.0);
+        sl_bands_finish(&bands);
+        strip_finish(&strip);
+    }
+    assert_int_equal(asked, 120);
+    assert_true(inside >= 108);
+    sl_lab_destroy(lab);
+}
+
 /* White that may be off by a half, alike over the whole strip: what stands on the line is no less a
  * band, what is paler than that doubt is none. */
 static void unknown_light_hides_the_pale_alone(void **state)
@@ -791,6 +824,7 @@ int main(void)
         cmocka_unit_test(a_flank_has_no_sharp_place),
         cmocka_unit_test(limits_out_of_order_are_refused),
         cmocka_unit_test(weak_retained_line_is_a_band),
+        cmocka_unit_test(colour_is_that_of_the_apex),
         cmocka_unit_test(unknown_light_hides_the_pale_alone),
         cmocka_unit_test(nothing_is_given_without_an_origin),
         cmocka_unit_test(each_colour_has_its_reach),

@@ -547,6 +547,11 @@ static void numbers_read_well(void **state)
     char text[64];
     words_share(0.31, narrow, text, sizeof text);
     assert_string_equal(text, "31\u00a0% (28–34)");
+    const double across[2] = {-3, 4};
+    words_hue(0.4, across, text, sizeof text);
+    assert_string_equal(text, "0° (357–4)");
+    words_hue(NAN, across, text, sizeof text);
+    assert_string_equal(text, "–");
     words_share(0.012, NULL, text, sizeof text);
     assert_string_equal(text, "1.2\u00a0%");
     words_rf(0.004, low, text, sizeof text);

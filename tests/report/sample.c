@@ -84,6 +84,7 @@ static void fill_band(struct sl_band *band, const struct sample_dye *dye, double
         .resolution_to_next = NAN,
     };
     band->hue_deg = sl_lab_hue_deg(band->lab_d50);
+    band->hue_interval[0] = band->hue_deg - 2, band->hue_interval[1] = band->hue_deg + 2;
     band->hue_name = sl_hue_name(band->lab_d50);
 }
 

@@ -9,7 +9,7 @@ import { positionOf, rfOf } from "./geometry.js";
 import { handOf, nothing, refusalOf, setHand, setStrip } from "./hand.js";
 import { chooseBand, on, photoOf, pictureOf, place, pointAt, readingOf, readingVersion, select, selection } from "./store.js";
 import { traceOf } from "./trace.js";
-import { frontText, number, rfText, shareText, stripText } from "./words.js";
+import { frontText, hueText, number, rfText, shareText, stripText } from "./words.js";
 
 /** @typedef {import("./types.js").Strip} Strip */
 /** @typedef {import("./types.js").Band} Band */
@@ -92,7 +92,7 @@ function shapeTable(strip) {
   return make("details", {}, make("summary", { text: "Shape and hue of the bands" }), make("table", {},
     head(["Band", "Width at half height, Rf", "Asymmetry", "Hue angle"]), make("tbody", {}, ...strip.bands.map((band, i) => make("tr", {},
       make("th", { scope: "row", text: `${i + 1}. ${band.hue_name}` }), ...[number(band.half_width_rf, 3), number(band.asymmetry, 2),
-        band.hue_deg === null ? "–" : number(band.hue_deg, 0) + "°"].map(text => make("td", { class: "n", text })))))));
+        hueText(band.hue_deg, band.hue_interval)].map(text => make("td", { class: "n", text })))))));
 }
 
 /** @param {string[]} names */

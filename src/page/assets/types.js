@@ -17,6 +17,7 @@
  * @property {Interval} share_interval
  * @property {Triple} lab
  * @property {number|null} hue_deg
+ * @property {Interval} [hue_interval]
  * @property {string} hue_name
  * @property {boolean} retained
  * @property {boolean} [limits_given]

@@ -41,6 +41,15 @@ export function shareText(share, interval) {
     (known(interval) ? ` (${number(100 * interval[0], d)}–${number(100 * interval[1], d)})` : "");
 }
 
+/** @param {number} deg */
+const turned = deg => ((Math.round(deg) % 360) + 360) % 360;
+
+/** An interval across 0 reads "(357–4)". @param {number|null} deg @param {Interval} [interval] */
+export function hueText(deg, interval) {
+  if (deg === null) return "–";
+  return `${turned(deg)}°` + (known(interval) ? ` (${turned(interval[0])}–${turned(interval[1])})` : "");
+}
+
 /** @param {number|null} index @param {Interval} [interval] */
 export function indexText(index, interval) {
   if (index === null) return "–";
