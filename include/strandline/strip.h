@@ -85,7 +85,7 @@ SL_API sl_code sl_strips_find(struct sl_photo *photo, struct sl_outlines *ret,
 
 /* Tells how far each strip is cut askew: strips that lie on one table are seen at one slant, so
  * what their widths have in common is perspective and the rest is theirs. Sets `taper`; called by
- * sl_strips_find. */
+ * sl_strips_find, and to be called once all outlines from corners are known. */
 SL_API void sl_outlines_level(const struct sl_photo_info *info, struct sl_outlines *outlines);
 
 /* An outline from hand-set corners (straight edges between them). SL_E_RANGE if they are outside

@@ -19,8 +19,8 @@ static bool same_outline(const struct sl_outline *a, const struct sl_outline *b)
 {
     return SAME(a, b, corner_px) && SAME(a, b, left_px) && SAME(a, b, right_px) &&
            SAME(a, b, edge_sigma_px) && SAME(a, b, hidden_from) && SAME(a, b, hidden_to) &&
-           SAME(a, b, bend) && a->cut_off == b->cut_off && a->cut_lower == b->cut_lower &&
-           a->cut_upper == b->cut_upper && a->given == b->given;
+           SAME(a, b, bend) && SAME(a, b, taper) && a->cut_off == b->cut_off &&
+           a->cut_lower == b->cut_lower && a->cut_upper == b->cut_upper && a->given == b->given;
 }
 
 /* Corners are in the outline already; limits of bands leave the marks alone. */

@@ -95,6 +95,7 @@ static sl_code outlines_given(struct sl_photo *photo, const struct sl_read_optio
             return code;
     }
     ret->count = options->hint_count;
+    sl_outlines_level(sl_photo_info(photo), ret);
     return SL_OK;
 }
 
@@ -185,30 +186,45 @@ static bool hint_is_set(const struct sl_strip_hints *h)
            !isnan(h->paper_reflectance[0]) || h->band_count > 0;
 }
 
-static sl_code apply_hints(struct sl_read_run *run, struct sl_read_item *items, size_t count,
+/* Hand-set corners replace what was found. What of their outline is perspective is told from all
+ * strips of the photo: they lie on one table. */
+static sl_code set_corners(const struct sl_read_run *run, struct sl_read_item *items, size_t count,
                            struct sl_status *status)
 {
-    const struct sl_read_options *options = run->options;
+    struct sl_outlines all = {.count = count};
     for (size_t i = 0; i < count; i++) {
-        const struct sl_strip_hints *hint = hint_for(options, i);
-        if (!hint || !hint_is_set(hint))
-            continue;
-        int direction = items[i].hints.upside_down;
+        const struct sl_strip_hints *hint = hint_for(run->options, i);
         sl_code code = SL_OK;
-        if (hint->has_corners)
+        if (hint && hint->has_corners)
             code = sl_outline_from_corners(run->photo, hint->corners_px, &items[i].found, status);
         if (code != SL_OK)
             return code;
+        all.item[i] = items[i].found;
+    }
+    sl_outlines_level(sl_photo_info(run->photo), &all);
+    for (size_t i = 0; i < count; i++)
+        if (all.item[i].given)
+            items[i].found.taper = all.item[i].taper;
+    return SL_OK;
+}
+
+static sl_code apply_hints(struct sl_read_run *run, struct sl_read_item *items, size_t count,
+                           struct sl_status *status)
+{
+    sl_code code = set_corners(run, items, count, status);
+    for (size_t i = 0; i < count && code == SL_OK; i++) {
+        const struct sl_strip_hints *hint = hint_for(run->options, i);
+        if (!hint || !hint_is_set(hint))
+            continue;
+        int direction = items[i].hints.upside_down;
         if (hint->has_corners)
             direction = -1; /* the corners' own */
         items[i].hints = *hint;
         if (items[i].hints.upside_down < 0)
             items[i].hints.upside_down = direction;
         code = item_read(run, &items[i], status);
-        if (code != SL_OK)
-            return code;
     }
-    return SL_OK;
+    return code;
 }
 
 static sl_code check_counts(const struct sl_read_options *options, size_t count,

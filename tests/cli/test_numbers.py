@@ -119,6 +119,29 @@ def corners_of_two_strips_by_hand(run):
          "x of the lower left corner")
 
 
+def a_strip_that_is_cut_askew_by_hand(run):
+    """Corners that are wide at one end: both strips' are perspective, one strip's is rather its cut."""
+    photo = run.draw("pair", "a.jpg")
+    quads = [s["corners_px"] for s in
+             run.strandline("read", "--json", photo).document()["photos"][0]["strips"]]
+
+    def widened(quad, part):
+        (lx, ly), (rx, ry) = quad[3], quad[2]
+        dx, dy = part / 2 * (rx - lx), part / 2 * (ry - ly)
+        return [*quad[:2], [rx + dx, ry + dy], [lx - dx, ly - dy]]
+
+    def origin(left, right):
+        options = []
+        for quad in (widened(quads[0], left), widened(quads[1], right)):
+            options += ["--corners", ",".join(f"{v:.2f}" for xy in quad for v in xy)]
+        done = run.strandline("read", "--json", photo, *options)
+        return done.document()["photos"][0]["strips"][1]["origin"]
+
+    straight, both, one = origin(0, 0), origin(0.04, 0.04), origin(0, 0.04)
+    holds(abs(both - straight) > 0.003, f"perspective moves the origin: {straight} to {both}")
+    holds(abs(one - straight) < 0.75 * abs(both - straight), f"{straight}, one {one}, both {both}")
+
+
 def upside_down_by_hand_is_kept(run):
     photo = run.draw("single", "a.jpg")
     done = run.strandline("read", "--json", photo, "--upside-down")
@@ -189,7 +212,8 @@ def the_same_photo_gives_the_same_numbers(run):
 TESTS = [
     a_single_strip, marks_set_by_hand_are_kept, limits_of_bands_set_by_hand_are_kept,
     corners_set_by_hand_are_kept,
-    corners_of_two_strips_by_hand, upside_down_by_hand_is_kept, values_for_one_strip_of_two, values_for_two_photos,
+    corners_of_two_strips_by_hand, a_strip_that_is_cut_askew_by_hand,
+    upside_down_by_hand_is_kept, values_for_one_strip_of_two, values_for_two_photos,
     a_pair_in_one_photo, a_pair_in_two_photos, roles_by_hand,
     the_same_photo_gives_the_same_numbers,
 ]
