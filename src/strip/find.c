@@ -29,6 +29,7 @@ static const double BLUR_OWN_PX = 1.1; /* of a sharp photo in the smoothed pictu
 static const double BEND_WARN = 0.02;
 static const double CUT_LEAST_WIDTHS = 2.5; /* a shorter piece of a strip shows too little */
 
+static const char cut_remedy[] = "Take the photo again with the whole strip in the frame.";
 static const char focus_remedy[] =
     "Take the photo again: tap on the strip to focus, hold the phone still, use more light.";
 
@@ -52,9 +53,9 @@ static sl_code check_light(const struct find_picture *p, const struct sl_photo_i
     return SL_OK;
 }
 
-/* Steps 2 to 4. */
+/* Steps 2 to 4. `ret_cut_beside`: the frame seems to cut a further strip lengthwise. */
 static sl_code search(const struct find_picture *picture, struct find_quad ret[SL_STRIPS_MAX],
-                      size_t *ret_count, struct sl_status *status)
+                      size_t *ret_count, bool *ret_cut_beside, struct sl_status *status)
 {
     struct find_edges edges = {0};
     struct find_lines *lines = malloc(sizeof *lines);
@@ -73,6 +74,7 @@ static sl_code search(const struct find_picture *picture, struct find_quad ret[S
     for (size_t i = 0; i < quads->count; i++)
         find_quad_probe(picture, &edges, &quads->item[i]);
     *ret_count = find_quads_select(quads, ret);
+    *ret_cut_beside = find_cut_beside(picture, lines, ret, *ret_count);
 done:
     find_edges_finish(&edges);
     free(lines);
@@ -137,7 +139,6 @@ static sl_code check_blur(const struct find_picture *picture, double blur_px,
 static sl_code check_frame(const struct sl_outlines *found, const struct sl_photo_info *info,
                            struct sl_warnings *warnings, struct sl_status *status)
 {
-    static const char remedy[] = "Take the photo again with the whole strip in the frame.";
     size_t cut = 0, short_ones = 0;
     for (size_t i = 0; i < found->count; i++) {
         const struct sl_outline *o = &found->item[i];
@@ -145,11 +146,11 @@ static sl_code check_frame(const struct sl_outlines *found, const struct sl_phot
         short_ones += o->cut_off && mean_length(o) < CUT_LEAST_WIDTHS * mean_width(o);
     }
     if (short_ones == found->count)
-        return sl_status_set(status, SL_E_CUT_OFF, where, remedy,
+        return sl_status_set(status, SL_E_CUT_OFF, where, cut_remedy,
                              "The frame of %s cuts the strip off and leaves too little of it.",
                              info->file);
     if (cut > 0)
-        sl_warn(warnings, SL_W_CUT_OFF, where, remedy,
+        sl_warn(warnings, SL_W_CUT_OFF, where, cut_remedy,
                 "The photo's frame cuts off %zu of %zu strips.", cut, found->count);
     return SL_OK;
 }
@@ -178,6 +179,7 @@ sl_code sl_strips_find(struct sl_photo *photo, struct sl_outlines *ret,
     struct find_picture picture = {0};
     struct find_quad quad[SL_STRIPS_MAX];
     struct sl_outlines found = {0};
+    bool cut_beside = false;
     sl_code code = sl_photo_look(photo, FIND_LOOK_SIDE_PX, &look, status);
     if (code != SL_OK || (code = find_picture_fill(&look, &picture, status)) != SL_OK ||
         (code = check_light(&picture, info, warnings, status)) != SL_OK)
@@ -187,7 +189,7 @@ sl_code sl_strips_find(struct sl_photo *photo, struct sl_outlines *ret,
         code = refuse_blur(&picture, blur_px, info, status);
         goto done;
     }
-    if ((code = search(&picture, quad, &found.count, status)) != SL_OK)
+    if ((code = search(&picture, quad, &found.count, &cut_beside, status)) != SL_OK)
         goto done;
     if (found.count == 0) {
         code = sl_status_set(status, SL_E_NO_STRIP, where,
@@ -208,6 +210,9 @@ sl_code sl_strips_find(struct sl_photo *photo, struct sl_outlines *ret,
         (code = check_frame(&found, info, warnings, status)) != SL_OK)
         goto done;
     warn_shape(&found, warnings);
+    if (cut_beside)
+        sl_warn(warnings, SL_W_CUT_OFF, where, cut_remedy,
+                "The photo's frame seems to cut a further strip lengthwise.");
     sl_outlines_level(info, &found);
     *ret = found;
 done:

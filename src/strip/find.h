@@ -122,6 +122,10 @@ void find_quad_corners(const struct find_quad *quad, struct sl_point ret[4]);
 /* The best set of quads that can lie side by side, from left to right. Returns the count. */
 size_t find_quads_select(struct find_quads *quads, struct find_quad ret[SL_STRIPS_MAX]);
 
+/* True if the frame seems to cut a further strip lengthwise, beside one of those chosen. */
+bool find_cut_beside(const struct find_picture *picture, const struct find_lines *lines,
+                     const struct find_quad *quads, size_t count);
+
 /* Finds the edges below a pixel on the look. False if they can't be followed; what can't be
  * followed stays as it was. */
 bool outline_refine(const struct sl_image *look, struct sl_outline *outline);

@@ -218,6 +218,32 @@ static void frame_cuts_a_strip_off(void **state)
         assert_true(hypot(got[i].x - want[i].x, got[i].y - want[i].y) < 0.5);
 }
 
+/* A strip at the right and another beside it, whose far side lies at `right`. */
+static struct found beside(double right)
+{
+    struct made_scene scene;
+    struct sl_point whole[4], other[4];
+    made_scene_init(&scene, WIDTH, HEIGHT, TABLE, TABLE, TABLE);
+    made_corners(440, 280, 90, 400, 2, whole);
+    made_paper(&scene, whole, PAPER, true, 0);
+    made_corners(right - 45, 290, 90, 400, 4, other);
+    made_paper(&scene, other, PAPER, true, 0);
+    struct found f = find(&scene);
+    made_scene_finish(&scene);
+    assert_int_equal(f.code, SL_OK);
+    return f;
+}
+
+static void strip_cut_lengthwise_is_told(void **state)
+{
+    (void)state;
+    struct found cut = beside(WIDTH + 45), whole = beside(WIDTH - 22);
+    assert_int_equal(cut.outlines.count, 1);
+    assert_true(sl_warned(&cut.warnings, SL_W_CUT_OFF));
+    assert_int_equal(whole.outlines.count, 2);
+    assert_false(sl_warned(&whole.warnings, SL_W_CUT_OFF));
+}
+
 static void expect_error(double light, sl_code code)
 {
     struct made_scene scene;
@@ -327,6 +353,7 @@ int main(void)
         cmocka_unit_test(card_is_no_strip),
         cmocka_unit_test(card_beside_a_strip_is_left_out),
         cmocka_unit_test(frame_cuts_a_strip_off),
+        cmocka_unit_test(strip_cut_lengthwise_is_told),
         cmocka_unit_test(black_white_and_empty_photos),
         cmocka_unit_test(blur_is_refused),
         cmocka_unit_test(peg_hides_an_end),
