@@ -204,6 +204,14 @@ function byHandList(mine, index) {
   }))));
 }
 
+/* What would narrow this strip's numbers; options of the command line are set on the page itself. */
+/** @param {Strip} strip */
+function adviceList(strip) {
+  if (!strip.advice || !strip.advice.length) return null;
+  return make("section", { class: "advice" }, make("h3", { text: "What would help most next time" }),
+    make("ol", {}, ...strip.advice.map(a => make("li", { text: a.message.replace(/ with --[a-z-]+/, " here") }))));
+}
+
 function showProblems() {
   const photo = photoOf(selection.photo), reading = readingOf(selection.photo), refused = refusalOf(selection.photo);
   const errors = [refused, photo?.error].filter(p => !!p);
@@ -231,7 +239,7 @@ function show() {
   byId("strip-words").textContent = stripText(strip);
   fill(byId("strip-problems"), problemList(strip.warnings, "warnings"));
   if (strip.profile.position.length > 1) showPlot(strip);
-  fill(byId("strip-tables"), bandTable(strip), shapeTable(strip), reachTable(strip), facts(strip));
+  fill(byId("strip-tables"), bandTable(strip), shapeTable(strip), reachTable(strip), adviceList(strip), facts(strip));
   showPlace();
 }
 
