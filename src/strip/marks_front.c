@@ -19,11 +19,16 @@
 #define BELOW_EDGE 0.03     /* how far below the dye's end a pencil mark can still be the front's */
 #define PENCIL_WIDTH 0.0065 /* of the length */
 #define PENCIL_WANDER 0.0015
+/* Blurred it is wider; as straight and as grey as this nothing but pencil is. */
+#define RULED_WIDTH 0.01
+#define RULED_WANDER 0.0008
+#define RULED_TINT 0.08
 #define TIDE_WIDTH 0.016
 #define TIDE_FAINT 0.3 /* amount; deltaE of up to about 6 */
 #define TIDE_TINT 0.18
 #define TIDE_STRENGTH 1.3 /* of a water line: from here on texture is no likely cause */
 #define TIDE_SURE 2.0
+#define TIDE_FAR 0.04    /* of the length above the dye's end */
 #define TIDE_ABOVE 0.004 /* of the length above a lane's end of dye, whose crest is no line */
 #define TIDE_PART 0.5    /* of the strongest: a higher one of that strength is the front's */
 #define GREY_PART 0.25   /* largest less smallest channel over the sum */
@@ -51,8 +56,8 @@
  * looks pushed, the farther. */
 #define UNSEEN_GAP 0.015
 #define UNSEEN_GAP_MOST 0.15
-#define UNSEEN_SIGMA 0.08
-#define UNSEEN_SIGMA_MOST 0.1
+#define UNSEEN_SIGMA 0.1
+#define UNSEEN_SIGMA_MOST 0.12
 #define UNSEEN_FROM 0.15 /* probability; below it the gap grows */
 #define UNSEEN_TO 0.03
 #define FRONT_MOST 0.97   /* of the length */
@@ -64,12 +69,18 @@ static double between(double x, double low, double high)
     return fmin(fmax(x, low), high);
 }
 
-static bool is_grey(const double colour[3])
+/* Largest less smallest channel over the sum. */
+static double tint_of(const double colour[3])
 {
     double sum = colour[0] + colour[1] + colour[2];
     double high = fmax(colour[0], fmax(colour[1], colour[2]));
     double low = fmin(colour[0], fmin(colour[1], colour[2]));
-    return sum > 0 && high - low < GREY_PART * sum;
+    return sum > 0 ? (high - low) / sum : INFINITY;
+}
+
+static bool is_grey(const double colour[3])
+{
+    return tint_of(colour) < GREY_PART;
 }
 
 /* Faint, and absorbing blue most and red least by a clear part of the whole: the shade of a ridge
@@ -84,8 +95,10 @@ static bool is_water_mark(const double colour[3])
 enum sl_front_seen sl_front_kind(const struct sl_view *view, const struct sl_line *line)
 {
     const double *colour = line->colour;
-    if (line->width < PENCIL_WIDTH && line->wander < PENCIL_WANDER && is_grey(colour) &&
-        line->likeness > 12 * view->noise_mean)
+    bool thin = line->width < PENCIL_WIDTH && line->wander < PENCIL_WANDER && is_grey(colour);
+    bool ruled =
+        line->width < RULED_WIDTH && line->wander < RULED_WANDER && tint_of(colour) < RULED_TINT;
+    if ((thin || ruled) && line->likeness > 12 * view->noise_mean)
         return SL_FRONT_PENCIL;
     if (line->width < TIDE_WIDTH && is_water_mark(colour) && line->likeness > 4 * view->noise_mean)
         return SL_FRONT_WATER_LINE;
@@ -211,6 +224,9 @@ static struct sl_front tide_or_dye(const struct sl_tide *tide, const struct sl_d
         return water;
     double strength = tide->strength;
     struct sl_front edge = from_dye(dye, p);
+    /* texture at times makes a line; above dye that is plainly pushed there is no water */
+    if (p >= DYE_SURE && water.v - dye->v > TIDE_FAR)
+        return weigh(edge, &water, (1 - p) / 2);
     if (strength >= TIDE_SURE || p < DYE_LIKELY)
         return water;
     double q = (strength - TIDE_STRENGTH) / (TIDE_SURE - TIDE_STRENGTH);
