@@ -95,8 +95,10 @@ struct find_quad {
     double paper[FIND_PLANES];         /* clean paper's colour */
     double quality;                    /* 0..1 */
     bool cut_off;
+    bool doubted; /* its quality was lowered beside what else was chosen */
     double side_left, side_right, end_lower, end_upper; /* part of each side with an edge */
     double open_left, open_right; /* part of each side beyond which paper goes on: a neighbour's */
+    double alike_left, alike_right; /* part of each side with hardly a step in colour */
     double evenness, contrast, ink;
     double clean_ends; /* 1: paper within both ends; less: ink up to an end */
 };

@@ -5,7 +5,8 @@
  *    colour has to be better to be taken. Three of a kind make a row: one more that is like any of
  *    them (light and perspective change along a row) is taken on less.
  * 3. Paper on the far side of a long side must be another strip's: where none was chosen there the
- *    quad is part of a card or a page, and has to be better to be taken.
+ *    quad is part of a card or a page, and has to be better to be taken. So has the table between
+ *    two strips.
  * 4. Left to right as seen with the strips upright. */
 #include "strip/find.h"
 
@@ -13,17 +14,23 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const double QUALITY_LEAST = 0.45;
-static const double ALONE_LEAST = 0.9;   /* for what is quite unlike the best */
-static const double ALIKE_LEAST = 0.15;  /* for what is just like the best */
-enum { ROW_LEAST = 3 };                  /* strips that make a row */
-static const double ROW_PART = 0.8;      /* of what is asked elsewhere, for one more of a row */
+static const double QUALITY_LEAST = 0.35;
+static const double BLANK_LEAST =
+    0.45; /* for what has no ink: a card's margin as likely as a strip */
+static const double INK_LEAST = 0.08;   /* root of light, from the clean paper's */
+static const double CUT_LEAST = 0.45;   /* for what the frame cuts: mostly a card, a ruler, a pen */
+static const double ALONE_LEAST = 0.9;  /* for what is quite unlike the best */
+static const double ALIKE_LEAST = 0.15; /* for what is just like the best */
+enum { ROW_LEAST = 3 };                 /* strips that make a row */
+static const double ROW_PART = 0.8;     /* of what is asked elsewhere, for one more of a row */
 static const double OVERLAP_MOST = 0.22; /* of the smaller one's area */
 
-static const double OPEN_MOST = 0.4;      /* of a side, where paper lies beyond it */
-static const double ON_PAPER_WORTH = 0.5; /* of such a quad's quality */
-static const double BESIDE = 0.15;     /* widths from a side, where its neighbour is looked for */
-enum { PLACES = 8, PLACES_LEAST = 3 }; /* along a side */
+static const double OPEN_MOST = 0.4;     /* of a side, where paper lies beyond it */
+static const double ALIKE_SIDE = 0.15;   /* of a side that two strips share */
+static const double DOUBTED_WORTH = 0.5; /* of its quality */
+static const double CLOSE = 0.05;        /* widths: nearer than the probe looks outside */
+static const double BESIDE = 0.15;       /* widths from a side, where its neighbour is looked for */
+enum { PLACES = 8, PLACES_LEAST = 3 };   /* along a side */
 
 static double cross(struct sl_point a, struct sl_point b, struct sl_point c)
 {
@@ -84,7 +91,7 @@ static double likeness(const struct find_quad *a, const struct find_quad *b)
     for (int c = 0; c < FIND_PLANES; c++)
         colour += (a->paper[c] - b->paper[c]) * (a->paper[c] - b->paper[c]);
     colour = sqrt(colour) / fmax(fmax(a->paper[0], b->paper[0]), 0.02);
-    return exp(-0.5 * (pow(width / 0.25, 2) + pow(turn / 0.35, 2) + pow(colour / 0.2, 2)));
+    return exp(-0.5 * (pow(width / 0.33, 2) + pow(turn / 0.35, 2) + pow(colour / 0.2, 2)));
 }
 
 static int better_first(const void *a, const void *b)
@@ -120,14 +127,16 @@ static void sort_from_left(struct find_quad *quad, size_t n)
 /* Quality that a quad must have beside those chosen already. */
 static double quality_least(const struct find_quad *chosen, size_t n, const struct find_quad *q)
 {
+    double lone = q->cut_off ? CUT_LEAST : q->ink < INK_LEAST ? BLANK_LEAST : QUALITY_LEAST;
     if (n == 0)
-        return QUALITY_LEAST;
+        return lone;
     bool row = n >= ROW_LEAST;
     double family = likeness(&chosen[0], q);
     for (size_t k = 1; k < n && row; k++)
         family = fmax(family, likeness(&chosen[k], q));
     double alike = row ? ROW_PART * ALIKE_LEAST : ALIKE_LEAST;
-    return alike + (ALONE_LEAST - ALIKE_LEAST) * (1 - sqrt(family));
+    double least = alike + (ALONE_LEAST - ALIKE_LEAST) * (1 - sqrt(family));
+    return q->cut_off ? fmax(least, lone) : least;
 }
 
 static bool inside(const struct sl_point corner[4], struct sl_point p)
@@ -142,14 +151,15 @@ static bool inside(const struct sl_point corner[4], struct sl_point p)
     return true;
 }
 
-/* Whether another strip lies along a side. */
-static bool has_neighbour(const struct find_quad *q, bool right, const struct find_quad *other)
+/* Whether another strip lies along a side, `widths` away. */
+static bool has_neighbour(const struct find_quad *q, bool right, double widths,
+                          const struct find_quad *other)
 {
     struct sl_point c[4], o[4];
     find_quad_corners(q, c);
     find_quad_corners(other, o);
     struct sl_point a = right ? c[1] : c[0], b = right ? c[2] : c[3];
-    double off = (right ? BESIDE : -BESIDE) * q->width;
+    double off = (right ? widths : -widths) * q->width;
     int hit = 0;
     for (int i = 0; i < PLACES; i++) {
         double t = (i + 0.5) / PLACES;
@@ -168,10 +178,25 @@ static bool lies_on_paper(const struct find_quad *chosen, size_t n, size_t which
     for (size_t k = 0; k < n; k++) {
         if (k == which)
             continue;
-        left = left && !has_neighbour(q, false, &chosen[k]);
-        right = right && !has_neighbour(q, true, &chosen[k]);
+        left = left && !has_neighbour(q, false, BESIDE, &chosen[k]);
+        right = right && !has_neighbour(q, true, BESIDE, &chosen[k]);
     }
     return left || right;
+}
+
+/* A side at which a better strip begins without a gap, but with the step from paper to table: the
+ * quad is the table between two strips, or between one and a card. */
+static bool is_gap(const struct find_quad *chosen, size_t n, size_t which)
+{
+    const struct find_quad *q = &chosen[which];
+    for (size_t k = 0; k < n; k++) {
+        if (k == which || find_quad_worth(&chosen[k]) < find_quad_worth(q))
+            continue;
+        if ((q->alike_left < ALIKE_SIDE && has_neighbour(q, false, CLOSE, &chosen[k])) ||
+            (q->alike_right < ALIKE_SIDE && has_neighbour(q, true, CLOSE, &chosen[k])))
+            return true;
+    }
+    return false;
 }
 
 /* Steps 1 and 2. */
@@ -195,14 +220,14 @@ static bool doubt(struct find_quads *quads, const struct find_quad *chosen, size
 {
     bool any = false;
     for (size_t k = 0; k < n; k++) {
-        if (!lies_on_paper(chosen, n, k))
+        if (chosen[k].doubted || (!lies_on_paper(chosen, n, k) && !is_gap(chosen, n, k)))
             continue;
         for (size_t i = 0; i < quads->count; i++) {
             struct find_quad *q = &quads->item[i];
             if (memcmp(q, &chosen[k], sizeof *q) != 0)
                 continue;
-            q->quality *= ON_PAPER_WORTH;
-            q->open_left = q->open_right = 0;
+            q->quality *= DOUBTED_WORTH;
+            q->doubted = true;
             any = true;
         }
     }
