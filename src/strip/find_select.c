@@ -192,8 +192,10 @@ static bool is_gap(const struct find_quad *chosen, size_t n, size_t which)
     for (size_t k = 0; k < n; k++) {
         if (k == which || find_quad_worth(&chosen[k]) < find_quad_worth(q))
             continue;
-        if ((q->alike_left < ALIKE_SIDE && has_neighbour(q, false, CLOSE, &chosen[k])) ||
-            (q->alike_right < ALIKE_SIDE && has_neighbour(q, true, CLOSE, &chosen[k])))
+        if ((fmax(q->alike_left, q->open_left) < ALIKE_SIDE &&
+             has_neighbour(q, false, CLOSE, &chosen[k])) ||
+            (fmax(q->alike_right, q->open_right) < ALIKE_SIDE &&
+             has_neighbour(q, true, CLOSE, &chosen[k])))
             return true;
     }
     return false;
