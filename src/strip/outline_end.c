@@ -14,7 +14,7 @@
 
 static const double WINDOW_WIDTHS = 0.35; /* on both sides of a line */
 static const double SLOPE_MOST = 0.35, SLOPE_SIGMA = 0.12, SLOPE_COST = 0.05; /* of the width */
-static const double AWAY_COST = 0.02;                                         /* a width away */
+static const double AWAY_COST = 0.1;                                          /* a width away */
 static const double FAR_WIDTHS = 0.05, BETWEEN_LEAST = 0.15;
 static const double GAIN_LEAST = 0.08;
 /* Of the width, from the end that was found: further in it is ink, further out another strip. */
