@@ -9,26 +9,36 @@
 static const struct {
     const char *name, *deed, *why; /* `why` where no number says it */
 } causes[SL_CAUSE_COUNT] = {
-    [SL_CAUSE_CLOSER] = {"closer", "Go closer, so that the strips fill the frame",
-                         "the ink line is only a few pixels wide, and a dark line that narrow "
-                         "looks paler than it is"},
-    [SL_CAUSE_BOTH_SIDES] = {"both-sides", "Light the strips from both sides"},
-    [SL_CAUSE_SHADOW] = {"shadow", "Keep shadows, the phone's too, off the strips"},
-    [SL_CAUSE_BLUR] = {"blur", "Hold the phone still and let it focus on the strips",
-                       "blur makes a dark narrow line look paler than it is, so what stayed at the "
-                       "ink line comes out too low"},
-    [SL_CAUSE_DARK] = {"dark", "Take the photo with more light"},
-    [SL_CAUSE_CLIPPED] = {"clipped",
-                          "Take the photo with less exposure, so that the paper isn't pure white"},
-    [SL_CAUSE_CLEAN_PAPER] = {"clean-paper",
-                              "Leave clean paper beside the ink, by ending the ink line well "
-                              "short of the strip's edges"},
-    [SL_CAUSE_FRONT] = {"front", "Mark the front with a pencil tick while the paper is wet"},
-    [SL_CAUSE_ORIGIN] = {"origin",
-                         "Mark the ink line's place with short pencil ticks at the strip's edges"},
-    [SL_CAUSE_LENGTH] = {"length", "Measure the strip's length and tell it with --length-mm"},
-    [SL_CAUSE_PAPER] = {"paper", "Tell the paper's reflectance with --paper-reflectance, if its "
-                                 "maker states it"},
+    [SL_CAUSE_CLOSER] = {.name = "closer",
+                         .deed = "Go closer, so that the strips fill the frame",
+                         .why =
+                             "the ink line is only a few pixels wide, and a dark line that narrow "
+                             "looks paler than it is"},
+    [SL_CAUSE_BOTH_SIDES] = {.name = "both-sides", .deed = "Light the strips from both sides"},
+    [SL_CAUSE_SHADOW] = {.name = "shadow", .deed = "Keep shadows, the phone's too, off the strips"},
+    [SL_CAUSE_BLUR] =
+        {.name = "blur",
+         .deed = "Hold the phone still and let it focus on the strips",
+         .why = "blur makes a dark narrow line look paler than it is, so what stayed at the "
+                "ink line comes out too low"},
+    [SL_CAUSE_DARK] = {.name = "dark", .deed = "Take the photo with more light"},
+    [SL_CAUSE_CLIPPED] =
+        {.name = "clipped",
+         .deed = "Take the photo with less exposure, so that the paper isn't pure white"},
+    [SL_CAUSE_CLEAN_PAPER] = {.name = "clean-paper",
+                              .deed =
+                                  "Leave clean paper beside the ink, by ending the ink line well "
+                                  "short of the strip's edges"},
+    [SL_CAUSE_FRONT] = {.name = "front",
+                        .deed = "Mark the front with a pencil tick while the paper is wet"},
+    [SL_CAUSE_ORIGIN] =
+        {.name = "origin",
+         .deed = "Mark the ink line's place with short pencil ticks at the strip's edges"},
+    [SL_CAUSE_LENGTH] = {.name = "length",
+                         .deed = "Measure the strip's length and tell it with --length-mm"},
+    [SL_CAUSE_PAPER] = {.name = "paper",
+                        .deed = "Tell the paper's reflectance with --paper-reflectance, if its "
+                                "maker states it"},
 };
 
 static const char *const kinds[SL_NUMBER_KINDS] = {
