@@ -13,12 +13,13 @@
 
 /* Least part of the intervals that must go. */
 static const double GAIN_LEAST = 0.1;
-/* Least narrowing of the half width: half an hRf, as hRf is given in whole numbers; a percent. */
+/* Least narrowing of the half width: half an hRf, as hRf is given in whole numbers; of shares two
+ * percent, the lowest of the verdict's levels. */
 static const double NARROWING_LEAST[SL_NUMBER_KINDS] = {
     [SL_NUMBER_RF] = 0.005,
-    [SL_NUMBER_SHARE] = 0.01,
-    [SL_NUMBER_RETAINED] = 0.01,
-    [SL_NUMBER_BOUND] = 0.01,
+    [SL_NUMBER_SHARE] = 0.02,
+    [SL_NUMBER_RETAINED] = 0.02,
+    [SL_NUMBER_BOUND] = 0.02,
 };
 /* Brightest to darkest paper along the strip from which on light counts as uneven, and the same
  * within a tenth of the length for a shadow's edge: a lamp at one side of the table makes no such

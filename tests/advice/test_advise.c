@@ -143,12 +143,17 @@ static void what_is_not_noticed_is_not_said(void **state)
     (void)state;
     struct scene s = good_scene();
     double(*then)[2] = &s.bands.without[SL_SOURCE_LIGHT].bound_interval;
-    interval(0.15, 0.092, *then); /* 8 % of the interval */
+    interval(0.3, 0.25, s.bands.bound_interval);
+    for (int q = 0; q < SL_SOURCE_COUNT; q++)
+        interval(0.3, 0.25, s.bands.without[q].bound_interval);
+    interval(0.3, 0.23, *then); /* 8 % of the interval */
     assert_causes(&s, 0, NULL);
-    interval(0.15, 0.088, *then);
+    interval(0.3, 0.22, *then);
     assert_causes(&s, 1, &(enum sl_cause){SL_CAUSE_CLEAN_PAPER});
-    interval(0.15, 0.01, s.bands.bound_interval);
-    interval(0.15, 0.005, *then); /* half of it, but only half a percent */
+    for (int q = 0; q < SL_SOURCE_COUNT; q++)
+        interval(0.3, 0.03, s.bands.without[q].bound_interval);
+    interval(0.3, 0.03, s.bands.bound_interval);
+    interval(0.3, 0.015, *then); /* half of it, but only a percent and a half */
     assert_causes(&s, 0, NULL);
 }
 
