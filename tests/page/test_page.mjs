@@ -91,13 +91,12 @@ test("dragging a corner shows the lens and gives what the command line gives for
   assert.notDeepEqual(set[0].corners_px[2], before.strips[0].corners_px[2]);
   assert.deepEqual(set[0].corners_px[0], before.strips[0].corners_px[0]);
   const corners = s => s.corners_px.flat().join(",");
-  const want = (await read(binary, "read", photo("bench-pair.jpg"), "--corners", corners(set[0]), "--corners", corners(before.strips[1]),
-    "--origin", `${set[0].origin},`, "--front", `${set[0].front},`)).photos[0];
+  const want = (await read(binary, "read", photo("bench-pair.jpg"), "--corners", corners(set[0]), "--origin", `${set[0].origin},`, "--front", `${set[0].front},`)).photos[0];
   assert.deepEqual((await reading(page, "p1")).strips[0].bands, want.strips[0].bands);
 });
 
 test("the limits of a band are dragged, and one is marked anew, to what the command line gives for them", async () => {
-  const corners = s => s.corners_px.flat().join(","), found = await reading(page, "p1");
+  const corners = s => s.corners_px.flat().join(",");
   await page.locator('[data-key="band-2"]').click();
   await page.locator('[data-handle="band-from"]').waitFor();
   await (await dragHandle(page, "band-from", 0, -5))();
@@ -107,7 +106,7 @@ test("the limits of a band are dragged, and one is marked anew, to what the comm
   await page.keyboard.press("Shift+ArrowDown");
   await page.locator('[data-key="add-band"]').click();
   const set = await handIs(page, "p1", h => h[0]?.bands?.length === 2);
-  const want = (await read(binary, "read", photo("bench-pair.jpg"), "--corners", corners(set[0]), "--corners", corners(found.strips[1]),
+  const want = (await read(binary, "read", photo("bench-pair.jpg"), "--corners", corners(set[0]),
     "--origin", `${set[0].origin},`, "--front", `${set[0].front},`, "--band-limits", set[0].bands.map(b => b.join("-")).join("+") + ",")).photos[0];
   const got = await reading(page, "p1");
   assert.deepEqual(got.strips[0].bands, want.strips[0].bands);

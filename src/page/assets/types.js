@@ -98,6 +98,7 @@
  * @property {Hand} hand
  * @property {string|null} offer_pair_with
  * @property {number[]} pictures
+ * @property {{whole: string, retained: string, front: string}[]} words
  * @property {Reading} [reading]
  * @property {number} [reading_since]
  */
@@ -120,6 +121,7 @@
  * @property {string} level
  * @property {boolean} water_resistant
  * @property {string} hold
+ * @property {{level: string, hold: string, water: string}} words
  * @property {Triple} [retained_lab]
  * @property {string} [retained_hue_name]
  * @property {string[]} reasons
