@@ -38,9 +38,9 @@ static const struct {
                               .at_best = true},
     [SL_CAUSE_FRONT] = {.name = "front",
                         .deed = "Mark the front with a pencil tick while the paper is wet"},
-    [SL_CAUSE_ORIGIN] =
-        {.name = "origin",
-         .deed = "Mark the ink line's place with short pencil ticks at the strip's edges"},
+    [SL_CAUSE_ORIGIN] = {.name = "origin",
+                         .deed =
+                             "Look where the middle of the ink line lies and set it with --origin"},
     [SL_CAUSE_LENGTH] = {.name = "length",
                          .deed = "Measure the strip's length and tell it with --length-mm"},
     [SL_CAUSE_PAPER] = {.name = "paper",
