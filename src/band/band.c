@@ -120,6 +120,19 @@ static void list_bands(const struct sl_profile *profile, const struct track *tra
     }
 }
 
+/* A shallow valley behind the line may be lost in noise: what lies beyond the retained part may
+ * then be another band's, and the interval reaches down to what is retained. */
+static void allow_lost_valley(const struct track *track, const struct extent *extent,
+                              struct sl_band *band)
+{
+    double end = fmin(retained_reach(track), extent->to);
+    double own = fmax(track_area(track, extent->from, end), 0.0) / extent->area;
+    if (!band->retained || band->overlapped || band->given || band->share - own < streak_least)
+        return;
+    double low = fmax(own - z_95 * load_doubt * own * (1.0 - own), 0.0);
+    band->share_interval[0] = fmin(band->share_interval[0], low);
+}
+
 /* What lies at the origin and tails into a streak without a valley would take the whole streak in.
  * Where the band's own shape holds less than half of that, its share is what the shape holds, and
  * the rest is streak. */
@@ -137,7 +150,7 @@ static void part_from_streak(const struct track *track, const struct extent *ext
     se = hypot(se, hypot(track_area_se(track, extent->from, end), own * extent->se) / extent->area);
     /* without a valley nobody can tell whether the streak is the band's: the interval has both */
     band->share_interval[0] = fmax(own - z_95 * se, 0.0);
-    band->share_interval[1] = fmax(fmin(own + z_95 * se, 1.0), band->share);
+    band->share_interval[1] = fmax(fmin(own + z_95 * se, 1.0), band->share_interval[1]);
     band->share = own;
 }
 
@@ -194,8 +207,10 @@ static void measure_bands(const struct sl_profile *profile, const struct track *
 {
     if (fit)
         resolve_bands(profile, track, fit, extent->area, ret);
-    for (size_t k = 0; k < ret->count; k++)
+    for (size_t k = 0; k < ret->count; k++) {
+        allow_lost_valley(track, extent, &ret->item[k]);
         part_from_streak(track, extent, &ret->item[k]);
+    }
     struct bound_total total = {extent->area, extent->se, extent->paper};
     bound_measure(track, fit, &total, ret);
 }
