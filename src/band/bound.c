@@ -1,15 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /* Retained and bound:
  * 1. Retained: the area within half the line's width + 1 mm of the origin, of the total.
- * 2. What stands on the line in the line's own shape, told apart from bands beside it, from the
- *    streak above and the bath's traces below: by the fit, or without one by the levels on either
- *    side.
- * 3. A dye that the paper lets go slowly feeds a streak as long as the water runs. If it is
- * released at a rate kappa per distance that the water moves (first-order desorption), the streak's
- * level next to the line is kappa times what is still to be released. That part stands on the line
- * in the line's shape and colour, but it is not bound: it is taken off.
- * 4. Neither share can be below 0, nor what is retained and not bound: estimate and interval are
- *    those of a normal distribution cut off there. */
+ * 2. Bound: see settle.c. Where nothing could be fitted, by the levels on either side of the line:
+ *    what stands above them, less what a dye that is released slowly (first-order desorption at a
+ *    rate kappa per distance that the water moves) still has there, the level next to the line over
+ *    kappa.
+ * 3. Neither share can be below 0, nor what is retained and not bound: estimate and interval are
+ *    those of a distribution cut off there. */
 #include <gsl/gsl_cdf.h>
 #include <gsl/gsl_math.h>
 #include <gsl/gsl_randist.h>
@@ -21,17 +18,17 @@
  * and where the streak's level is read. */
 static const double usual_rate = 2.3;
 static const double tail_from = 0.02, tail_length = 0.12;
-/* Doubt of the release model, as a part of what it says is still to be released; larger where the
- * streak was read from levels alone. */
-static const double release_doubt = 0.3, level_doubt = 0.6;
-/* For the interval the doubt counts more: that there is no slow release at all is possible too. */
-static const double wider = 2.2;
+/* Doubt of that rate, as a part of what it says is still to be released. For the interval it counts
+ * more: that there is no slow release at all is possible too. */
+static const double level_doubt = 0.6, wider = 2.2;
 /* Doubt of the line's shape, as a part of its area. */
 static const double shape_doubt = 0.04;
 /* A narrow dark line is blurred by the lens: K/S of the mean is less than the mean of K/S, and what
  * is missing of the dark line is missing of the total. Part of the retained load. */
 static const double blur_doubt = 0.18;
 static const double share_se_least = 2e-4;
+/* Bound shares are asked for up to this part of the retained one, and a little more. */
+static const double most_part = 1.2, most_more = 0.03;
 
 struct level {
     double load[3], sum;
@@ -70,7 +67,7 @@ static struct level tail_level(const struct track *track, double edge)
 
 /* What stays on the line, and what of it is still to be released; areas. */
 struct standing {
-    double line, bound, bound_se, left, doubt;
+    double line, bound, bound_se, left;
 };
 
 static struct standing standing_by_levels(const struct track *track, double reach)
@@ -81,16 +78,7 @@ static struct standing standing_by_levels(const struct track *track, double reac
     double line = fmax(track_area(track, -reach, reach) - ground, 0.0);
     double left = above.sum / usual_rate;
     double se = hypot(track_area_se(track, -reach, reach), 0.2 * ground);
-    return (struct standing){line, line - left, se, left, level_doubt};
-}
-
-static struct standing standing_by_fit(const struct fit *fit)
-{
-    struct estimate bound = fit_bound_area(fit);
-    double left[3];
-    model_unreleased(&fit->model, fit->result.parameters->data, left);
-    double sum = left[0] + left[1] + left[2];
-    return (struct standing){bound.value + sum, bound.value, bound.se, sum, release_doubt};
+    return (struct standing){line, line - left, se, left};
 }
 
 /* Mean and interval of a normal distribution that is cut off at 0 and `most`. */
@@ -132,7 +120,51 @@ static double retained_error(const struct track *track, double reach)
     return hypot(hypot(random, light), hypot(width, place));
 }
 
-void bound_measure(const struct track *track, const struct fit *fit,
+/* Of the load that stands on the line, as a share: light there. */
+static double line_error(const struct track *track, const struct bound_total *total)
+{
+    return track_area_light_se(track, -0.5 * track->line, 0.5 * track->line) / total->area;
+}
+
+static void bound_by_levels(const struct track *track, const struct bound_total *total,
+                            double common, struct sl_bands *ret)
+{
+    double share = ret->retained_share;
+    struct standing standing = standing_by_levels(track, retained_reach(track));
+    double left = fmin(standing.left, share * total->area);
+    double own = hypot(hypot(standing.bound_se, shape_doubt * standing.line) / total->area,
+                       line_error(track, total));
+    double doubt = level_doubt * left / total->area, bound = standing.bound / total->area;
+    double near = fmax(fmin(hypot(own, doubt), share), share_se_least), unused[2];
+    /* what is retained and not bound is what cannot be below 0: errors that both share leave it */
+    double loose = cut_off(share - bound, near, fmax(share, share_se_least), unused);
+    ret->bound_share = fmax(share - loose, 0.0);
+    double wide = hypot(hypot(own, wider * doubt), common * fmin(fmax(bound, 0.0), share));
+    wide = fmax(fmin(wide, share), share_se_least);
+    cut_off(bound, wide, ret->retained_interval[1], ret->bound_interval);
+}
+
+static void bound_by_fit(const struct track *track, const struct settle *settle,
+                         const struct bound_total *total, double retained_se, double common,
+                         struct sl_bands *ret)
+{
+    struct settle_known known = {ret->retained_share, retained_se, line_error(track, total),
+                                 common};
+    struct settled settled = settle_weigh(settle, &known);
+    ret->bound_share = fmin(settled.middle, ret->retained_share);
+    ret->bound_interval[0] = settled.low;
+    ret->bound_interval[1] = fmin(settled.high, ret->retained_interval[1]);
+}
+
+sl_code bound_settle(const struct track *track, const struct fit *fit, double total,
+                     struct settle *ret, struct sl_status *status)
+{
+    double reach = retained_reach(track);
+    double share = fmax(track_area(track, -reach, reach), 0.0) / total;
+    return settle_make(track, fit, total, fmin(most_part * share + most_more, 1.0), ret, status);
+}
+
+void bound_measure(const struct track *track, const struct settle *settle,
                    const struct bound_total *total, struct sl_bands *ret)
 {
     double reach = retained_reach(track);
@@ -142,20 +174,10 @@ void bound_measure(const struct track *track, const struct fit *fit,
     cut_off(share, fmax(share_se, share_se_least), 1.0, ret->retained_interval);
     ret->retained_interval[1] = fmax(ret->retained_interval[1], share);
     ret->retained_share = share;
-
-    struct standing standing = fit ? standing_by_fit(fit) : standing_by_levels(track, reach);
-    standing.left = fmin(standing.left, share * total->area);
-    double light = track_area_light_se(track, -0.5 * track->line, 0.5 * track->line);
-    double own = hypot(hypot(standing.bound_se, light), shape_doubt * standing.line) / total->area;
-    double doubt = standing.doubt * standing.left / total->area,
-           bound = standing.bound / total->area;
-    double near = fmax(fmin(hypot(own, doubt), share), share_se_least), unused[2];
-    /* what is retained and not bound is what cannot be below 0: errors that both share leave it */
-    double loose = cut_off(share - bound, near, fmax(share, share_se_least), unused);
-    ret->bound_share = fmax(share - loose, 0.0);
-    double wide = hypot(hypot(own, wider * doubt), common * fmin(fmax(bound, 0.0), share));
-    wide = fmax(fmin(wide, share), share_se_least);
-    cut_off(bound, wide, ret->retained_interval[1], ret->bound_interval);
+    if (settle)
+        bound_by_fit(track, settle, total, retained_error(track, reach) / total->area, common, ret);
+    else
+        bound_by_levels(track, total, common, ret);
     ret->bound_interval[0] = fmin(ret->bound_interval[0], ret->bound_share);
     ret->bound_interval[0] = fmin(ret->bound_interval[0], ret->retained_interval[0]);
     ret->bound_interval[1] = fmax(ret->bound_interval[1], ret->bound_share);

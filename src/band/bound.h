@@ -3,7 +3,7 @@
 #ifndef BAND_BOUND_H
 #define BAND_BOUND_H
 
-#include "band/fit.h"
+#include "band/settle.h"
 
 /* The area under the load that is dye, its error, and what one standard error of the paper's
  * reflectance adds to it. */
@@ -11,9 +11,13 @@ struct bound_total {
     double area, se, paper;
 };
 
-/* Fills the shares and their intervals; `fit` NULL where none was made. The bound share is never
- * above the retained one, nor are the ends of its interval. */
-void bound_measure(const struct track *track, const struct fit *fit,
+/* The part that takes time, once for a strip; `total` is the area under the load. */
+sl_code bound_settle(const struct track *track, const struct fit *fit, double total,
+                     struct settle *ret, struct sl_status *status);
+
+/* Fills the shares and their intervals; `settle` NULL where nothing could be fitted. The bound
+ * share is never above the retained one, nor are the ends of its interval. */
+void bound_measure(const struct track *track, const struct settle *settle,
                    const struct bound_total *total, struct sl_bands *ret);
 
 #endif

@@ -16,12 +16,13 @@
 
 static const double sigma_of_half_width = 0.42466; /* 1 / (2 sqrt(2 ln 2)) */
 /* How well the start is trusted: standard deviations of logarithms where not said otherwise. */
+static const double place_doubt = 0.3; /* of the line, in its widths */
 static const double width_doubt = 0.5, tail_doubt = 0.8, line_doubt = 0.3, blur_doubt = 0.6;
 static const double usual_tail = 0.4;                      /* tau in sigmas */
 static const double usual_reach = 0.05, reach_doubt = 0.7; /* of the bath, Rf */
 static const double usual_slow = 0.5, slow_doubt = 0.7;    /* root of the part released slowly */
-/* Release per unit of Rf, and the spread of its logarithm: see bound.c. */
-static const double usual_rate = 2.3, rate_doubt = 0.3;
+/* How far the release has gone when the water stops, and the spread of its logarithm. */
+static const double usual_release = 1.8, release_doubt = 0.5;
 static const double root_doubt = 10.0; /* keeps what the data say nothing about from running away */
 static const double root_least = 0.03;
 enum { STARTS = 3 };
@@ -33,8 +34,7 @@ static const double level_least = 3.0; /* errors, of a load that tells about tex
 /* A further band: fall of the criterion ("very strong" is 10: R. Kass, A. Raftery, J. Am. Stat.
  * Assoc. 90 (1995) 773-795; twice that, as our shapes are not the paper's), least part of all
  * bands, distance in mean widths, angle between signatures. */
-static const double criterion_fall = 20.0, criterion_nearly = 6.0; /* 6: "strong" */
-static const double part_least = 0.03, distance_least = 0.35;
+static const double criterion_fall = 20.0, part_least = 0.03, distance_least = 0.35;
 static const double width_least = 0.03; /* Rf: narrower is texture */
 static const double distance_same_hue = 0.7, other_hue_rad = 0.15;
 static const size_t further_most = 3;
@@ -56,7 +56,7 @@ static void set_root(double *start, struct model *model, size_t i, double area, 
 static void start_line(const struct track *track, const double load[3], double largest,
                        double *start, struct model *model)
 {
-    set(start, model, MODEL_LINE, 0.0, hypot(0.2 * track->line, 2.0 * track->origin_se));
+    set(start, model, MODEL_LINE, 0.0, place_doubt * track->line);
     set(start, model, MODEL_LINE + 1, log(track->line), line_doubt);
     set(start, model, MODEL_LINE + 2, log(0.25 * track->line), blur_doubt);
     for (size_t c = 0; c < 3; c++)
@@ -64,7 +64,7 @@ static void start_line(const struct track *track, const double load[3], double l
     set(start, model, MODEL_BATH, log(usual_reach), reach_doubt);
     for (size_t c = 0; c < 3; c++)
         set_root(start, model, MODEL_BATH + 1 + c, 0.05 * load[c] * usual_reach, largest);
-    set(start, model, MODEL_RATE, log(usual_rate), rate_doubt);
+    set(start, model, MODEL_RATE, log(usual_release), release_doubt);
 }
 
 static void start_band(const struct fit_start *from, size_t index, double largest, double *start,
@@ -157,7 +157,7 @@ struct fit_band fit_band(const struct fit *fit, size_t index)
     size_t first = MODEL_BANDS + MODEL_BAND_SIZE * index;
     const double *p = fit->result.parameters->data, *q = p + first;
     double sigma = exp(q[1]), tau = exp(q[2]), lead;
-    double streak = gsl_pow_2(q[6]) * (1.0 - exp(-exp(p[MODEL_RATE]) * fmax(q[0], 0.0)));
+    double streak = gsl_pow_2(q[6]) * (1.0 - exp(-exp(p[MODEL_RATE])));
     band.apex = shape_emg_apex(q[0], sigma, tau);
     band.apex_se = sqrt(fmax(gsl_matrix_get(fit->result.covariance, first, first), 0.0));
     band.half_width = shape_emg_width(q[0], sigma, tau, 0.5, NULL);
@@ -260,15 +260,11 @@ static bool try_further(struct fit *fit, double largest)
     if (solve(&view.matrix, &trial, NULL))
         return false;
     /* both by the larger fit's residuals, whose neighbours are the less alike */
-    double fall = criterion_of(fit, trial.independence) - trial.criterion;
-    if (fall < criterion_fall || !own_band(&trial)) {
-        fit->has_nearly = fall > criterion_nearly && own_band(&trial);
-        if (fit->has_nearly)
-            fit->nearly = fit_band(&trial, fit->model.bands);
+    double before = criterion_of(fit, trial.independence), after = trial.criterion;
+    if (after > before - criterion_fall || !own_band(&trial)) {
         lsq_finish(&trial.result);
         return false;
     }
-    trial.fall[fit->model.bands] = fall;
     lsq_finish(&fit->result);
     *fit = trial;
     fit->model.cells = &fit->cells;
@@ -353,39 +349,4 @@ double fit_apex(const struct fit *fit, double rf, double reach)
         }
     }
     return apex;
-}
-
-/* Standard error of the line's area in one channel, all else known. */
-static double least_error(const struct fit *fit, int channel)
-{
-    const double *line = fit->result.parameters->data + MODEL_LINE;
-    double information = 1e-12;
-    for (size_t k = 0; k < fit->cells.count; k++) {
-        double shape = shape_line(fit->cells.rf[k], line[0], exp(line[1]), exp(line[2])).value;
-        information += gsl_pow_2(shape / fit->cells.error[k][channel]);
-    }
-    return 1.0 / sqrt(information);
-}
-
-/* The derivative by a root vanishes at 0, and with it what the covariance tells: where a channel
- * holds next to nothing, the error is that of its area alone. */
-struct estimate fit_bound_area(const struct fit *fit)
-{
-    const gsl_matrix *covariance = fit->result.covariance;
-    struct estimate estimate = {0};
-    double variance = 0.0, slope[3];
-    for (int c = 0; c < 3; c++) {
-        double root = gsl_vector_get(fit->result.parameters, MODEL_LINE + 3 + (size_t)c);
-        double alone = least_error(fit, c);
-        bool much = root * root > 3.0 * alone;
-        estimate.value += root * root;
-        slope[c] = much ? 2.0 * root : 0.0;
-        variance += much ? 0.0 : alone * alone;
-    }
-    for (size_t c = 0; c < 3; c++)
-        for (size_t d = 0; d < 3; d++)
-            variance += slope[c] * slope[d] *
-                        gsl_matrix_get(covariance, MODEL_LINE + 3 + c, MODEL_LINE + 3 + d);
-    estimate.se = sqrt(fmax(variance, 0.0));
-    return estimate;
 }

@@ -8,6 +8,9 @@
 
 static const double usual_tolerance = 1e-8;
 static const size_t usual_iterations = 100;
+/* Stands for a residual that is not finite: a step that leads there is refused and a shorter one
+ * tried, where an error would end the search. */
+static const double hopeless = 1e50;
 static const size_t quiet_iterations = 3; /* this often chi-square hardly falls: settled */
 
 static int call_residual(const gsl_vector *x, void *data, gsl_vector *f)
@@ -16,7 +19,7 @@ static int call_residual(const gsl_vector *x, void *data, gsl_vector *f)
     problem->residual(x, problem->context, f);
     for (size_t i = 0; i < f->size; i++)
         if (!isfinite(gsl_vector_get(f, i)))
-            return GSL_EDOM;
+            gsl_vector_set(f, i, hopeless);
     return GSL_SUCCESS;
 }
 
@@ -72,7 +75,7 @@ static bool run(const struct lsq_problem *problem, const gsl_multifit_nlinear_tr
     gsl_vector_memcpy(result->parameters, gsl_multifit_nlinear_position(work));
     gsl_blas_ddot(f, f, &result->chi2);
     result->iterations = gsl_multifit_nlinear_niter(work);
-    good = isfinite(result->chi2) &&
+    good = result->chi2 < hopeless &&
            !gsl_multifit_nlinear_covar(gsl_multifit_nlinear_jac(work), 0.0, result->covariance);
 done:
     if (work)

@@ -8,7 +8,8 @@
 
 /* Cells are this wide away from the line, and this part of the line's width near it. */
 static const double cell_rf = 0.008, cell_of_line = 0.15;
-static const double near_line = 2.5; /* line widths */
+static const double near_line = 2.5;     /* line widths */
+static const double shortest_run = 0.03; /* Rf; a dye that ran less leaves as fast as it does */
 /* Real bands have none of our shapes exactly: parts of the load, and of the channel's highest load,
  * that are added to the error so that misfit is not taken for further bands. */
 static const double shape_error = 0.03, floor_error = 0.004;
@@ -87,19 +88,38 @@ static const double *band_of(const double *p, size_t index)
 }
 
 /* Part of what a band releases slowly that has not left the line yet. */
-static double part_left(const double *p, size_t index)
+static double part_left(const struct model *model, const double *p)
 {
-    return exp(-exp(p[MODEL_RATE]) * fmax(band_of(p, index)[0], 0.0));
+    return model->fading ? 0.0 : exp(-exp(p[MODEL_RATE]));
+}
+
+/* Release per Rf. */
+static double rate_of(const double *p, size_t index)
+{
+    return exp(p[MODEL_RATE]) / fmax(band_of(p, index)[0], shortest_run);
 }
 
 void model_unreleased(const struct model *model, const double *p, double ret[3])
 {
     ret[0] = ret[1] = ret[2] = 0.0;
     for (size_t b = 0; b < model->bands; b++) {
-        double left = gsl_pow_2(band_of(p, b)[6]) * part_left(p, b);
+        double left = gsl_pow_2(band_of(p, b)[6]) * part_left(model, p);
         for (int c = 0; c < 3; c++)
             ret[c] += left * gsl_pow_2(band_of(p, b)[3 + c]);
     }
+}
+
+/* What ran of the part that is released slowly. */
+static struct streak streak_of(const struct model *model, const double *p, size_t index, double rf)
+{
+    const double *band = band_of(p, index);
+    double sigma = exp(band[1]), blur = model->line_blur;
+    if (model->fading)
+        return shape_fading(rf, blur, band[0], sigma, exp(p[MODEL_RATE]));
+    struct streak streak = shape_streak(rf, blur, band[0], sigma, rate_of(p, index));
+    if (band[0] > shortest_run)
+        streak.by_end -= streak.by_ln_rate / band[0];
+    return streak;
 }
 
 void model_band_load(const double *p, size_t index, double rf, double ret[3])
@@ -113,7 +133,7 @@ void model_band_load(const double *p, size_t index, double rf, double ret[3])
 void model_load(const struct model *model, const double *p, double rf, double ret[3])
 {
     const double *line = p + MODEL_LINE, *bath = p + MODEL_BATH;
-    double rate = exp(p[MODEL_RATE]), left[3];
+    double left[3];
     double still = shape_line(rf, line[0], exp(line[1]), exp(line[2])).value;
     double washed = shape_bath(rf, model->line_blur, exp(bath[0])).value;
     model_unreleased(model, p, left);
@@ -121,9 +141,8 @@ void model_load(const struct model *model, const double *p, double rf, double re
         ret[c] = still * (gsl_pow_2(line[3 + c]) + left[c]) + washed * gsl_pow_2(bath[1 + c]);
     for (size_t b = 0; b < model->bands; b++) {
         const double *band = band_of(p, b);
-        double sigma = exp(band[1]), ran[3];
-        double ratio =
-            gsl_pow_2(band[6]) * shape_streak(rf, model->line_blur, band[0], sigma, rate).value;
+        double ran[3];
+        double ratio = gsl_pow_2(band[6]) * streak_of(model, p, b, rf).value;
         model_band_load(p, b, rf, ran);
         for (int c = 0; c < 3; c++)
             ret[c] += ran[c] + ratio * gsl_pow_2(band[3 + c]);
@@ -189,14 +208,10 @@ static void fill_bath(const double *bath, double blur, double rf, const struct r
 static struct streak slow_shape(const struct model *model, const double *p, size_t index, double rf,
                                 double line)
 {
-    const double *band = band_of(p, index);
-    double rate = exp(p[MODEL_RATE]), left = part_left(p, index) * line;
-    struct streak slow = shape_streak(rf, model->line_blur, band[0], exp(band[1]), rate);
+    double left = part_left(model, p) * line;
+    struct streak slow = streak_of(model, p, index, rf);
     slow.value += left;
-    if (band[0] > 0.0) {
-        slow.by_end -= rate * left;
-        slow.by_ln_rate -= rate * band[0] * left;
-    }
+    slow.by_ln_rate -= exp(p[MODEL_RATE]) * left;
     return slow;
 }
 

@@ -4,12 +4,13 @@
  *
  *     line: middle, ln width, ln blur, three roots of areas
  *     bath: ln reach, three roots of areas
- *     release: ln rate, common to all streaks
+ *     release: ln (rate x time that the water ran), common to all streaks
  *     band: mean, ln sigma, ln tau, three roots of areas, root of the part released slowly
  *
  * Areas enter as squares of their roots, which keeps them from being negative. A band's areas are
  * those of the dye that ran at once; `slow` times as much is released slowly: part of it runs as a
- * streak, the rest still stands on the line in the line's shape. The line's own areas are bound. */
+ * streak, the rest, exp(-rate x time), still stands on the line in the line's shape. The line's own
+ * areas are bound. A dye that ran to R leaves at rate x time / R per Rf. */
 #ifndef BAND_MODEL_H
 #define BAND_MODEL_H
 
@@ -49,6 +50,9 @@ struct model {
     const struct cells *cells;
     size_t bands;
     double line_blur; /* of where a streak begins */
+    /* Streaks thin out upwards, and nothing of them is left on the line; the release is then what
+     * they lose per Rf. */
+    bool fading;
     struct prior prior[MODEL_PARAMETERS_MAX];
 };
 

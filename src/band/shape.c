@@ -11,7 +11,7 @@
 
 #include "band/shape.h"
 
-/* Below this ratio the tail is a mere shift, and the closed form loses its digits. */
+/* Below this ratio the tail is hardly more than a shift, and the closed form loses its digits. */
 static const double tau_least = 0.05;
 static const double farthest = 37.0; /* exp(-farthest^2/2) is nothing in double */
 
@@ -36,13 +36,20 @@ static double emg_value(double d, double sigma, double tau)
     return exponent < -700.0 ? 0.0 : exp(exponent) * erfc(z) / (2.0 * tau);
 }
 
+/* With a tail that short: a Gaussian of the same mean and variance, so that a search that passes
+ * the limit meets no step there. `d` is from that mean. */
+static struct emg emg_short(double d, double sigma, double tau)
+{
+    double variance = sigma * sigma + tau * tau, g = gauss(d, sqrt(variance));
+    double slope = g * d / variance, wider = g * (d * d / variance - 1.0) / variance;
+    return (struct emg){g, slope, sigma * sigma * wider, tau * tau * wider - tau * slope};
+}
+
 struct emg shape_emg(double x, double mean, double sigma, double tau)
 {
     double d = x - mean, g = gauss(d, sigma);
-    if (tau < tau_least * sigma) {
-        double z2 = gsl_pow_2(d / sigma);
-        return (struct emg){g, g * d / (sigma * sigma), g * (z2 - 1.0), 0.0};
-    }
+    if (tau < tau_least * sigma)
+        return emg_short(d + tau, sigma, tau);
     double f = emg_value(d, sigma, tau);
     double slope = (f - g) / tau;
     double curvature = (slope + g * d / (sigma * sigma)) / tau;
@@ -71,6 +78,14 @@ struct streak shape_streak(double x, double blur, double end, double sigma, doub
                            value * (1.0 - rate * (end - x))};
 }
 
+struct streak shape_fading(double x, double blur, double end, double sigma, double rate)
+{
+    double z = (end - x) / sigma;
+    double fall = rate * exp(GSL_MIN(-rate * x, 50.0)) * phi(x / blur);
+    double value = fall * phi(z), edge = fall * gauss(z, 1.0);
+    return (struct streak){value, edge / sigma, -edge * z, value * (1.0 - rate * x)};
+}
+
 struct bath shape_bath(double x, double blur, double reach)
 {
     double fall = exp(GSL_MIN(x / reach, 0.0)) * phi(-x / blur) / reach;
@@ -81,7 +96,7 @@ double shape_emg_apex(double mean, double sigma, double tau)
 {
     double low = mean - 2.0 * sigma - fmin(tau, 3.0 * sigma), high = mean;
     if (tau < tau_least * sigma)
-        return mean;
+        return mean - tau;
     for (int i = 0; i < 60; i++) { /* the slope falls from positive to negative: halve */
         double middle = 0.5 * (low + high);
         if (shape_emg(middle, mean, sigma, tau).by_mean < 0.0)

@@ -23,6 +23,8 @@ struct streak {
 };
 /* Released at `rate` per Rf; begins at the origin within `blur`, ends at `end` within `sigma`. */
 struct streak shape_streak(double x, double blur, double end, double sigma, double rate);
+/* Thins out upwards from the origin at `rate` per Rf; begins and ends as the other. */
+struct streak shape_fading(double x, double blur, double end, double sigma, double rate);
 
 struct bath {
     double value, by_ln_reach;

@@ -40,12 +40,12 @@ static void set_up(struct bench *bench)
     }
 }
 
-static void jacobian_is_the_residuals_slope(void **state)
+static void check_jacobian(bool fading)
 {
-    (void)state;
     const double step = 1e-6;
     static struct bench bench;
     set_up(&bench);
+    bench.model.fading = fading;
     assert_int_equal(model_parameters(&bench.model), PARAMETERS);
     size_t n = model_residuals(&bench.model);
     gsl_matrix *jacobian = gsl_matrix_alloc(n, PARAMETERS);
@@ -71,6 +71,26 @@ static void jacobian_is_the_residuals_slope(void **state)
     gsl_matrix_free(jacobian);
 }
 
+static void jacobian_is_the_residuals_slope(void **state)
+{
+    (void)state;
+    check_jacobian(false);
+    check_jacobian(true);
+}
+
+/* A streak that thins out leaves nothing behind. */
+static void a_fading_streak_leaves_nothing(void **state)
+{
+    (void)state;
+    static struct bench bench;
+    double left[3];
+    set_up(&bench);
+    bench.model.fading = true;
+    model_unreleased(&bench.model, bench.start, left);
+    for (int c = 0; c < 3; c++)
+        assert_true(left[c] <= 0.0);
+}
+
 /* The part that is still to be released and the part in the streak are the same dye: as the rate
  * grows nothing is left on the line. */
 static void what_is_released_leaves_the_line(void **state)
@@ -92,6 +112,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(jacobian_is_the_residuals_slope),
+        cmocka_unit_test(a_fading_streak_leaves_nothing),
         cmocka_unit_test(what_is_released_leaves_the_line),
     };
     gsl_set_error_handler_off();

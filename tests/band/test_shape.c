@@ -76,6 +76,13 @@ static void streak_and_bath_derivatives(void **state)
                      shape_streak(x, 0.01, 0.7, 0.06 * exp(step), 2.3).value, s.by_ln_sigma, 10.0);
         assert_slope(shape_streak(x, 0.01, 0.7, 0.06, 2.3 * exp(-step)).value,
                      shape_streak(x, 0.01, 0.7, 0.06, 2.3 * exp(step)).value, s.by_ln_rate, 10.0);
+        struct streak f = shape_fading(x, 0.01, 0.7, 0.06, 2.3);
+        assert_slope(shape_fading(x, 0.01, 0.7 - step, 0.06, 2.3).value,
+                     shape_fading(x, 0.01, 0.7 + step, 0.06, 2.3).value, f.by_end, 10.0);
+        assert_slope(shape_fading(x, 0.01, 0.7, 0.06 * exp(-step), 2.3).value,
+                     shape_fading(x, 0.01, 0.7, 0.06 * exp(step), 2.3).value, f.by_ln_sigma, 10.0);
+        assert_slope(shape_fading(x, 0.01, 0.7, 0.06, 2.3 * exp(-step)).value,
+                     shape_fading(x, 0.01, 0.7, 0.06, 2.3 * exp(step)).value, f.by_ln_rate, 10.0);
         struct bath b = shape_bath(x, 0.01, 0.05);
         assert_slope(shape_bath(x, 0.01, 0.05 * exp(-step)).value,
                      shape_bath(x, 0.01, 0.05 * exp(step)).value, b.by_ln_reach, 10.0);
@@ -104,6 +111,18 @@ static void streak_and_unreleased_add_up(void **state)
     assert_close(area + exp(-rate * end), 1.0, 2e-3);
 }
 
+/* A search that passes the shortest tail meets no step there. */
+static void a_short_tail_makes_no_step(void **state)
+{
+    (void)state;
+    double sigma = 0.1, most = shape_emg(0.0, 0.0, sigma, 0.01 * sigma).value;
+    for (double x = -0.4; x <= 0.4; x += 0.01) {
+        double below = shape_emg(x, 0.0, sigma, 0.04999 * sigma).value;
+        double above = shape_emg(x, 0.0, sigma, 0.05001 * sigma).value;
+        assert_close(below / most, above / most, 2e-4);
+    }
+}
+
 /* The closed form is a product of a huge and a tiny number far out: nothing may overflow. */
 static void emg_is_finite_far_out(void **state)
 {
@@ -125,6 +144,7 @@ int main(void)
         cmocka_unit_test(streak_and_bath_derivatives),
         cmocka_unit_test(shapes_have_unit_area),
         cmocka_unit_test(streak_and_unreleased_add_up),
+        cmocka_unit_test(a_short_tail_makes_no_step),
         cmocka_unit_test(emg_is_finite_far_out),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
