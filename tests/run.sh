@@ -18,6 +18,8 @@ printf '== tests/page: packages of npm\n'
 (cd tests/page && npm ci --no-progress --loglevel=error >/dev/null)
 
 export LC_ALL=C.UTF-8
+# All that tests need is there now: what is missing is a failure, not a test to skip.
+export STRANDLINE_TESTS_COMPLETE=1
 # A sanitizer's finding ends the program, and with it the test.
 export ASAN_OPTIONS=halt_on_error=1:detect_leaks=1:abort_on_error=0:exitcode=98
 export UBSAN_OPTIONS=halt_on_error=1:print_stacktrace=1:exitcode=98

@@ -29,6 +29,7 @@ struct sl_band {
     double signature[3]; /* unit vector of the load's channels */
     double signature_se[3];
     bool retained;
+    bool unsure;     /* hinges on little evidence: the strip may as well be without it */
     bool overlapped; /* no maximum of its own: resolved by the fit */
     bool given;      /* its limits were set by hand: all load between them is this band */
     double half_width_rf;
@@ -68,7 +69,8 @@ struct sl_bands {
     struct sl_band item[SL_BANDS_MAX]; /* lowest first */
     size_t reach_count;
     struct sl_reach reach[SL_REACH_MAX];
-    bool smeared; /* much of the load stands in a streak or gradient outside bands */
+    double possible_rf; /* of one band more that would describe the strip about as well; NAN */
+    bool smeared;       /* much of the load stands in a streak or gradient outside bands */
     double retained_share, retained_interval[2]; /* NAN where the origin lies outside the photo */
     double bound_share, bound_interval[2];       /* likewise */
     double total_load, total_load_se; /* area under the summed load, in fractions of the length */
@@ -84,9 +86,10 @@ struct sl_bands {
 
 /* `hints`: bands with hand-set limits (the rest of it is not used), or NULL. Between such limits no
  * other band is looked for, and found ones beside them end there.
- * Warnings: SL_W_BLANK, SL_W_SMEAR, SL_W_FIT, SL_W_SATURATED. Errors: SL_E_RANGE for a profile that
- * is not finite and for limits that are out of order or overlap, SL_E_MEMORY. `length_mm` NAN where
- * no scale is known (then the line's width sets the measure of what is retained). */
+ * Warnings: SL_W_BLANK, SL_W_SMEAR, SL_W_BAND_COUNT, SL_W_FIT, SL_W_SATURATED. Errors: SL_E_RANGE
+ * for a profile that is not finite and for limits that are out of order or overlap, SL_E_MEMORY.
+ * `length_mm` NAN where no scale is known (then the line's width sets the measure of what is
+ * retained). */
 SL_API sl_code sl_bands_find(const struct sl_profile *profile, const struct sl_marks *marks,
                              double length_mm, const struct sl_strip_hints *hints,
                              struct sl_bands *ret, struct sl_warnings *warnings,

@@ -54,6 +54,11 @@ enum sl_review_shape { SL_REVIEW_LANDSCAPE, SL_REVIEW_PORTRAIT };
 SL_API sl_code sl_figure_review(const struct sl_document *document, const struct sl_pair *pair,
                                 enum sl_review_shape shape, const char *path,
                                 struct sl_warnings *warnings, struct sl_status *status);
+/* Replicates: each strip's numbers with their intervals, and the means. */
+SL_API sl_code sl_figure_replicate(const struct sl_document *document,
+                                   const struct sl_replicate *set, enum sl_figure_format format,
+                                   const struct sl_figure_options *options, const char *path,
+                                   struct sl_warnings *warnings, struct sl_status *status);
 /* Several inks on one Rf axis. */
 SL_API sl_code sl_figure_overlay(const struct sl_document *document,
                                  const struct sl_overlay *overlay, enum sl_figure_format format,

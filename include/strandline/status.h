@@ -76,8 +76,9 @@ typedef enum sl_code {
     SL_W_PENCIL,      /* graphite on the ink line */
     SL_W_HIDDEN_PART, /* peg, tape, another strip */
     SL_W_BENT,
-    SL_W_SMEAR, /* a streak or gradient, no band of its own */
-    SL_W_FIT,   /* the band fit is not unique or did not settle */
+    SL_W_SMEAR,      /* a streak or gradient, no band of its own */
+    SL_W_BAND_COUNT, /* one band more or less describes the strip about as well */
+    SL_W_FIT,        /* the band fit is not unique or did not settle */
     SL_W_CONDITIONS,
     SL_W_DIFFERENT_INKS,
     SL_W_DISAGREES, /* one of several replicates */

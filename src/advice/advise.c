@@ -13,17 +13,18 @@
 
 /* Least part of the intervals that must go. */
 static const double GAIN_LEAST = 0.1;
-/* Least narrowing of the half width: half an hRf, as hRf is given in whole numbers; a percent. */
+/* Least narrowing of the half width: half an hRf, as hRf is given in whole numbers; of shares two
+ * percent, the lowest of the verdict's levels. */
 static const double NARROWING_LEAST[SL_NUMBER_KINDS] = {
     [SL_NUMBER_RF] = 0.005,
-    [SL_NUMBER_SHARE] = 0.01,
-    [SL_NUMBER_RETAINED] = 0.01,
-    [SL_NUMBER_BOUND] = 0.01,
+    [SL_NUMBER_SHARE] = 0.02,
+    [SL_NUMBER_RETAINED] = 0.02,
+    [SL_NUMBER_BOUND] = 0.02,
 };
 /* Brightest to darkest paper along the strip from which on light counts as uneven, and the same
  * within a tenth of the length for a shadow's edge: a lamp at one side of the table makes no such
  * step. */
-static const double UNEVEN_RATIO = 1.2, SHADOW_STEP = 1.12;
+static const double UNEVEN_RATIO = 1.1, SHADOW_STEP = 1.12;
 /* A strip that takes less of the photo's longer side than this can be had larger. */
 static const double FILLS_FRAME = 0.6;
 /* Lens and JPEG blur over about two pixels: of a dark line narrower than this (as it is seen) K/S
@@ -103,6 +104,7 @@ struct scene {
     double length_mm, length_px, fills; /* `fills`: of the photo's longer side */
 };
 
+/* Even light leaves a doubt under the dye too, which nobody can remove. */
 static bool light_cause(const struct scene *s, enum sl_cause *ret)
 {
     if (sl_warned(s->strip, SL_W_CLIPPED))
@@ -111,11 +113,9 @@ static bool light_cause(const struct scene *s, enum sl_cause *ret)
         *ret = SL_CAUSE_CLEAN_PAPER;
     else if (s->marks->light_step > SHADOW_STEP)
         *ret = SL_CAUSE_SHADOW;
-    else if (s->marks->light_ratio > UNEVEN_RATIO)
-        *ret = SL_CAUSE_BOTH_SIDES;
     else
-        *ret = SL_CAUSE_CLEAN_PAPER;
-    return true;
+        *ret = SL_CAUSE_BOTH_SIDES;
+    return *ret != SL_CAUSE_BOTH_SIDES || s->marks->light_ratio > UNEVEN_RATIO;
 }
 
 /* What removes the source; false where nothing does. */

@@ -8,27 +8,44 @@
 
 static const struct {
     const char *name, *deed, *why; /* `why` where no number says it */
+    bool at_best;                  /* even then a part of the light's error stays */
 } causes[SL_CAUSE_COUNT] = {
-    [SL_CAUSE_CLOSER] = {"closer", "Go closer, so that the strips fill the frame",
-                         "the ink line is only a few pixels wide, and a dark line that narrow "
-                         "looks paler than it is"},
-    [SL_CAUSE_BOTH_SIDES] = {"both-sides", "Light the strips from both sides"},
-    [SL_CAUSE_SHADOW] = {"shadow", "Keep shadows, the phone's too, off the strips"},
-    [SL_CAUSE_BLUR] = {"blur", "Hold the phone still and let it focus on the strips",
-                       "blur makes a dark narrow line look paler than it is, so what stayed at the "
-                       "ink line comes out too low"},
-    [SL_CAUSE_DARK] = {"dark", "Take the photo with more light"},
-    [SL_CAUSE_CLIPPED] = {"clipped",
-                          "Take the photo with less exposure, so that the paper isn't pure white"},
-    [SL_CAUSE_CLEAN_PAPER] = {"clean-paper",
-                              "Leave clean paper beside the ink, by ending the ink line well "
-                              "short of the strip's edges"},
-    [SL_CAUSE_FRONT] = {"front", "Mark the front with a pencil tick while the paper is wet"},
-    [SL_CAUSE_ORIGIN] = {"origin",
-                         "Mark the ink line's place with short pencil ticks at the strip's edges"},
-    [SL_CAUSE_LENGTH] = {"length", "Measure the strip's length and tell it with --length-mm"},
-    [SL_CAUSE_PAPER] = {"paper", "Tell the paper's reflectance with --paper-reflectance, if its "
-                                 "maker states it"},
+    [SL_CAUSE_CLOSER] = {.name = "closer",
+                         .deed = "Go closer, so that the strips fill the frame",
+                         .why =
+                             "the ink line is only a few pixels wide, and a dark line that narrow "
+                             "looks paler than it is"},
+    [SL_CAUSE_BOTH_SIDES] = {.name = "both-sides",
+                             .deed = "Light the strips from both sides",
+                             .at_best = true},
+    [SL_CAUSE_SHADOW] = {.name = "shadow",
+                         .deed = "Keep shadows, the phone's too, off the strips",
+                         .at_best = true},
+    [SL_CAUSE_BLUR] =
+        {.name = "blur",
+         .deed = "Hold the phone still and let it focus on the strips",
+         .why = "blur makes a dark narrow line look paler than it is, so what stayed at the "
+                "ink line comes out too low"},
+    [SL_CAUSE_DARK] = {.name = "dark", .deed = "Take the photo with more light"},
+    [SL_CAUSE_CLIPPED] =
+        {.name = "clipped",
+         .deed = "Take the photo with less exposure, so that the paper isn't pure white",
+         .at_best = true},
+    [SL_CAUSE_CLEAN_PAPER] = {.name = "clean-paper",
+                              .deed =
+                                  "Leave clean paper beside the ink, by ending the ink line well "
+                                  "short of the strip's edges",
+                              .at_best = true},
+    [SL_CAUSE_FRONT] = {.name = "front",
+                        .deed = "Mark the front with a pencil tick while the paper is wet"},
+    [SL_CAUSE_ORIGIN] = {.name = "origin",
+                         .deed =
+                             "Look where the middle of the ink line lies and set it with --origin"},
+    [SL_CAUSE_LENGTH] = {.name = "length",
+                         .deed = "Measure the strip's length and tell it with --length-mm"},
+    [SL_CAUSE_PAPER] = {.name = "paper",
+                        .deed = "Tell the paper's reflectance with --paper-reflectance, if its "
+                                "maker states it"},
 };
 
 static const char *const kinds[SL_NUMBER_KINDS] = {
@@ -107,6 +124,11 @@ static void name_number(enum sl_number_kind kind, size_t band, char *ret, size_t
     }
 }
 
+static const char *at_best(const struct sl_advice *advice)
+{
+    return causes[advice->cause].at_best ? "at best " : "";
+}
+
 void sl_advice_words(const struct sl_advice *advice, const char *where, char *ret, size_t size)
 {
     char name[48], now[RANGE_BYTES], then[RANGE_BYTES];
@@ -120,9 +142,9 @@ void sl_advice_words(const struct sl_advice *advice, const char *where, char *re
     double factor = part ? 100 : 1;
     int decimals = decimals_for(effect, factor, part ? 0 : 2);
     name_number(kind, effect->band, name, sizeof name);
-    snprintf(ret, size, "%s: %s%s, now %s%s, would be about %s%s.", causes[advice->cause].deed,
+    snprintf(ret, size, "%s: %s%s, now %s%s, would %sbe about %s%s.", causes[advice->cause].deed,
              name, where, range(effect->now, factor, decimals, now), part ? " %" : "",
-             range(effect->then, factor, decimals, then), part ? " %" : "");
+             at_best(advice), range(effect->then, factor, decimals, then), part ? " %" : "");
 }
 
 void sl_advice_index_words(const struct sl_advice *advice, char *ret, size_t size)
@@ -133,7 +155,7 @@ void sl_advice_index_words(const struct sl_advice *advice, char *ret, size_t siz
     if (size > 0)
         ret[0] = '\0';
     if (effect->gain > 0)
-        snprintf(ret, size, "%s: the retention index, now %s, would be about %s.",
+        snprintf(ret, size, "%s: the retention index, now %s, would %sbe about %s.",
                  causes[advice->cause].deed, range(effect->now, 100, decimals, now),
-                 range(effect->then, 100, decimals, then));
+                 at_best(advice), range(effect->then, 100, decimals, then));
 }

@@ -9,6 +9,7 @@
  * 5. Read what stayed at the origin (bound) and how far each colour reaches (reach). */
 #include <gsl/gsl_math.h>
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 
 #include "band/bound.h"
@@ -19,6 +20,7 @@
 #include "band/resolve.h"
 #include "band/seed.h"
 #include "band/sift.h"
+#include "band/smear.h"
 #include "band/track.h"
 
 static const double z_95 = 1.959964;
@@ -34,6 +36,8 @@ static const double broad_band = 0.25, smear_part = 0.75;
 static const double half_tenth_width = 0.911, streak_part = 0.5, end_doubt = 0.4;
 /* Less of the total beside the shape stays with the band, as its valley has it. */
 static const double streak_least = 0.1;
+/* A maximum less than this many times what noise and light could make hinges on little. */
+static const double unsure_clearness = 1.5;
 static const double poor_fit = 15.0; /* reduced chi-square, errors with texture and shape in them */
 
 struct extent {
@@ -110,6 +114,7 @@ static void list_bands(const struct sl_profile *profile, const struct track *tra
         else if (!sift_is_band(track, &band))
             continue;
         set_share(track, extent, seeds, seed, &band);
+        band.unsure = !seed->given && seed->clearness < unsure_clearness;
         band.retained = fabs(band.rf) <= retained_limit(track) + z_95 * track->origin_se;
         ret->item[ret->count++] = band;
     }
@@ -265,8 +270,39 @@ static bool is_smeared(const struct sl_bands *bands)
     return held < smear_part * bands->total_load;
 }
 
-static void warn(const struct sl_profile *profile, const struct sl_bands *bands, bool fitted,
-                 struct sl_warnings *warnings)
+/* "0.12, 0.43": the bands that may as well not be there, and the one that may. */
+static void warn_of_count(const struct sl_bands *bands, struct sl_warnings *warnings)
+{
+    char places[8 * (SL_BANDS_MAX + 1)] = "";
+    size_t unsure = 0, used = 0, possible = isfinite(bands->possible_rf) ? 1 : 0;
+    for (size_t k = 0; k < bands->count + possible; k++) {
+        bool listed = k < bands->count ? bands->item[k].unsure : true;
+        double rf = k < bands->count ? bands->item[k].rf : bands->possible_rf;
+        if (!listed)
+            continue;
+        unsure += k < bands->count;
+        used += (size_t)snprintf(places + used, sizeof places - used, "%s%.2f", used ? ", " : "",
+                                 fmin(fmax(rf, -9.0), 99.0));
+    }
+    if (used > 0)
+        sl_warn(warnings, SL_W_BAND_COUNT, "band", "Compare with another strip of this ink.",
+                "%zu to %zu bands describe the strip about equally well; in doubt: Rf %s.",
+                bands->count - unsure, bands->count + possible, places);
+}
+
+static void warn_of_smear(const struct track *track, const struct sl_bands *bands,
+                          struct sl_warnings *warnings)
+{
+    char looks[SMEAR_BYTES];
+    smear_describe(track, bands, looks);
+    sl_warn(warnings, SL_W_SMEAR, "band",
+            "Read how far each colour reaches; a longer run may part the dyes.",
+            "Much of the dye stands in a streak or gradient and not in bands%s%s.",
+            looks[0] ? ": " : "", looks);
+}
+
+static void warn(const struct sl_profile *profile, const struct track *track,
+                 const struct sl_bands *bands, bool fitted, struct sl_warnings *warnings)
 {
     size_t saturated = 0;
     for (size_t i = 0; i < profile->count; i++)
@@ -277,9 +313,8 @@ static void warn(const struct sl_profile *profile, const struct sl_bands *bands,
                 "there is: shares there are lower limits.",
                 saturated, profile->count);
     if (bands->smeared)
-        sl_warn(warnings, SL_W_SMEAR, "band",
-                "Read how far each colour reaches; a longer run may part the dyes.",
-                "Much of the dye stands in a streak or gradient and not in bands.");
+        warn_of_smear(track, bands, warnings);
+    warn_of_count(bands, warnings);
     if (!fitted || bands->goodness > poor_fit)
         sl_warn(warnings, SL_W_FIT, "band", "Trust positions more than shares and widths.",
                 "The profile could not be described well by bands, a line and streaks.");
@@ -316,7 +351,7 @@ sl_code sl_bands_find(const struct sl_profile *profile, const struct sl_marks *m
     const struct fit *fitted = NULL;
     struct settle settle;
     const struct settle *settled = NULL;
-    struct sl_bands bands = {.goodness = NAN};
+    struct sl_bands bands = {.goodness = NAN, .possible_rf = NAN};
     sl_code code = track_make(profile, marks, length_mm, &track, status);
     if (code)
         goto done;
@@ -368,7 +403,7 @@ sl_code sl_bands_find(const struct sl_profile *profile, const struct sl_marks *m
     retained_colour(profile, &track, &bands);
     reach_measure(profile, &track, extent.area, &bands);
     bands.smeared = is_smeared(&bands);
-    warn(profile, &bands, fitted != NULL, warnings);
+    warn(profile, &track, &bands, fitted != NULL, warnings);
     *ret = bands;
 done:
     fit_finish(&fit);

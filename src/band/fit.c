@@ -34,7 +34,8 @@ static const double level_least = 3.0; /* errors, of a load that tells about tex
 /* A further band: fall of the criterion ("very strong" is 10: R. Kass, A. Raftery, J. Am. Stat.
  * Assoc. 90 (1995) 773-795; twice that, as our shapes are not the paper's), least part of all
  * bands, distance in mean widths, angle between signatures. */
-static const double criterion_fall = 20.0, part_least = 0.03, distance_least = 0.35;
+static const double criterion_fall = 20.0, criterion_nearly = 6.0; /* 6: "strong" */
+static const double part_least = 0.03, distance_least = 0.35;
 static const double width_least = 0.03; /* Rf: narrower is texture */
 static const double distance_same_hue = 0.7, other_hue_rad = 0.15;
 static const size_t further_most = 3;
@@ -260,11 +261,15 @@ static bool try_further(struct fit *fit, double largest)
     if (solve(&view.matrix, &trial, NULL))
         return false;
     /* both by the larger fit's residuals, whose neighbours are the less alike */
-    double before = criterion_of(fit, trial.independence), after = trial.criterion;
-    if (after > before - criterion_fall || !own_band(&trial)) {
+    double fall = criterion_of(fit, trial.independence) - trial.criterion;
+    if (fall < criterion_fall || !own_band(&trial)) {
+        fit->has_nearly = fall > criterion_nearly && own_band(&trial);
+        if (fit->has_nearly)
+            fit->nearly = fit_band(&trial, fit->model.bands);
         lsq_finish(&trial.result);
         return false;
     }
+    trial.fall[fit->model.bands] = fall;
     lsq_finish(&fit->result);
     *fit = trial;
     fit->model.cells = &fit->cells;

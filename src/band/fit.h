@@ -13,6 +13,12 @@ struct fit_start {
     double load[3]; /* at the apex */
 };
 
+struct fit_band {
+    double apex, apex_se; /* Rf */
+    double half_width, asymmetry;
+    double area[3], area_sum; /* of what ran at once and what it left behind as a streak */
+};
+
 struct fit {
     struct cells cells;
     struct model model;
@@ -21,6 +27,9 @@ struct fit {
     double freedom;      /* residuals less parameters */
     double independence; /* part of the residuals that neighbours do not repeat */
     double criterion;    /* Bayesian information criterion */
+    double fall[MODEL_BANDS_MAX]; /* of it when a resolved band was taken in; 0 for those given */
+    bool has_nearly;              /* one band more, that the data ask for less clearly */
+    struct fit_band nearly;
 };
 
 /* `line_load` is the load at the origin. On failure `ret` stays empty (cells.block NULL). */
@@ -29,11 +38,6 @@ sl_code fit_make(const struct track *track, double from_rf, double to_rf,
                  struct fit *ret, struct sl_status *status);
 void fit_finish(struct fit *fit);
 
-struct fit_band {
-    double apex, apex_se; /* Rf */
-    double half_width, asymmetry;
-    double area[3], area_sum; /* of what ran at once and what it left behind as a streak */
-};
 struct fit_band fit_band(const struct fit *fit, size_t index);
 
 /* Apex of the whole fitted load near `rf`, at most `reach` away. */

@@ -15,6 +15,8 @@ static const double z_95 = 1.959964;
 static const double apex_reach = 0.35; /* half widths */
 /* A resolved band's share is no better known than this part of it. */
 static const double share_doubt = 0.25, share_most = 0.9;
+/* Evidence less than twice what a band needs is little. */
+static const double unsure_fall = 40.0;
 static const double apex_doubt = 0.15; /* half widths */
 static const double colour_reach = 0.2;
 /* What is reported as a band of its own: distance to the others in mean half widths, and angle
@@ -175,7 +177,10 @@ void resolve_bands(const struct sl_profile *profile, const struct track *track,
         if (taken[index] || !tells_apart(&fitted, bands, total))
             continue;
         struct sl_band band = resolved(profile, track, fit, &fitted, index, total);
+        band.unsure = fit->fall[index] < unsure_fall;
         take_share(track, total, bands, &band);
         insert(bands, &band);
     }
+    if (fit->has_nearly && tells_apart(&fit->nearly, bands, total))
+        bands->possible_rf = fit->nearly.apex;
 }

@@ -84,15 +84,16 @@ static struct seed look(const struct seeds *seeds, size_t scale, size_t n, size_
         .scale = scale};
 }
 
-static bool stands_out(const struct track *track, const struct seeds *seeds,
-                       const struct seed *seed, double highest)
+static bool stands_out(const struct track *track, const struct seeds *seeds, struct seed *seed,
+                       double highest)
 {
     double apart = fabs(track->rf[seed->at] - track->rf[seed->base]);
     double light = track->light_se[seed->at] * fmin(apart / (light_reach * track->length), 1.0);
     double texture = texture_factor * seeds->scale[seed->scale].texture * seed->height;
     bool origin = fabs(track->rf[seed->at]) < retained_limit(track);
     double noise = (origin ? noise_factor_origin : noise_factor) * seed->error;
-    return seed->prominence > noise + light_factor * light && seed->prominence > texture &&
+    seed->clearness = seed->prominence / fmax(noise + light_factor * light, 1e-12);
+    return seed->clearness > 1.0 && seed->prominence > texture &&
            seed->height > ghost_factor * track->ghost[seed->at] &&
            seed->prominence > own_part * seed->height && seed->prominence > highest_part * highest;
 }
@@ -182,12 +183,13 @@ static void part(const double *y, size_t n, struct seed *seed, size_t count)
     }
 }
 
-static bool known_between(const struct seeds *seeds, size_t count, const struct seed *seed)
+/* A maximum of the first `count` that lies between the valleys of `seed`, or NULL. */
+static struct seed *known_between(struct seeds *seeds, size_t count, const struct seed *seed)
 {
     for (size_t k = 0; k < count; k++)
         if (seeds->item[k].at >= seed->low && seeds->item[k].at <= seed->high)
-            return true;
-    return false;
+            return &seeds->item[k];
+    return NULL;
 }
 
 static void collect(const struct track *track, struct seeds *seeds, size_t scale, double highest)
@@ -203,9 +205,13 @@ static void collect(const struct track *track, struct seeds *seeds, size_t scale
             here[count++] = seed;
     }
     part(y, n, here, count);
-    for (size_t k = 0; k < count && seeds->count < SEEDS_MAX; k++)
-        if (!known_between(seeds, before, &here[k]))
+    for (size_t k = 0; k < count; k++) {
+        struct seed *known = known_between(seeds, before, &here[k]);
+        if (known)
+            known->clearness = fmax(known->clearness, here[k].clearness);
+        else if (seeds->count < SEEDS_MAX)
             seeds->item[seeds->count++] = here[k];
+    }
 }
 
 static int by_place(const void *a, const void *b)

@@ -14,6 +14,7 @@ struct seed {
     size_t base;           /* the higher of the two lowest places beside it */
     double height;         /* of the smoothed sum at the apex */
     double prominence;     /* above the higher of the two bases */
+    double clearness;      /* prominence in what noise and light could make; the best scale's */
     double error;          /* random error of the prominence */
     size_t scale;          /* that it was seen at */
     bool given;            /* between limits set by hand */

@@ -65,10 +65,12 @@ static void label_of(const struct sl_document *document, size_t photo, char ret[
         snprintf(ret, STEM_MAX + 32, "%s", stem);
 }
 
-/* What one figure is of: an overlay, a pair or a strip, or how a strip was read from its photo. */
+/* What one figure is of: an overlay, a pair, replicates or a strip, or how a strip was read from
+ * its photo. */
 struct subject {
     const struct sl_overlay *overlay;
     const struct sl_pair *pair;
+    const struct sl_replicate *replicate;
     struct sl_strip_ref strip;
     struct sl_photo *photo; /* NULL: not how it was read */
 };
@@ -89,6 +91,9 @@ static sl_code draw(struct cli_session *session, const struct subject *subject,
                                  status);
     else if (subject->pair)
         code = sl_figure_pair(document, subject->pair, format, &options, path, &warnings, status);
+    else if (subject->replicate)
+        code = sl_figure_replicate(document, subject->replicate, format, &options, path, &warnings,
+                                   status);
     else if (subject->photo)
         code = sl_figure_steps(subject->photo, document->reading[subject->strip.photo],
                                subject->strip.strip, format, &options, path, &warnings, status);
@@ -191,6 +196,18 @@ static bool emit_pairs(struct cli_session *session)
     return true;
 }
 
+static bool emit_replicates(struct cli_session *session)
+{
+    char name[STEM_MAX];
+    for (size_t i = 0; i < session->document.replicate_count; i++) {
+        struct subject subject = {.replicate = &session->document.replicate[i]};
+        snprintf(name, sizeof name, "together-%zu", i + 1);
+        if (!emit(session, &subject, name))
+            return false;
+    }
+    return true;
+}
+
 void cli_emit_figures(struct cli_session *session, const struct sl_overlay *overlay)
 {
     struct sl_status status;
@@ -199,7 +216,8 @@ void cli_emit_figures(struct cli_session *session, const struct sl_overlay *over
         return;
     }
     struct subject all = {.overlay = overlay};
-    if ((overlay && !emit(session, &all, "overlay")) || !emit_pairs(session))
+    if ((overlay && !emit(session, &all, "overlay")) || !emit_pairs(session) ||
+        !emit_replicates(session))
         return;
     for (size_t i = 0; i < session->document.reading_count; i++)
         if (!emit_strips(session, i) || (session->options->steps && !emit_steps(session, i)))

@@ -27,6 +27,9 @@ sl_code figure_draw_review(const struct sl_document *document, const struct sl_p
                            enum sl_review_shape shape, const struct figure_target *target,
                            struct figure_bytes *ret, struct sl_warnings *warnings,
                            struct sl_status *status);
+sl_code figure_draw_replicate(const struct sl_document *document, const struct sl_replicate *set,
+                              const struct figure_target *target, struct figure_bytes *ret,
+                              struct sl_warnings *warnings, struct sl_status *status);
 sl_code figure_draw_overlay(const struct sl_document *document, const struct sl_overlay *overlay,
                             const struct figure_target *target, struct figure_bytes *ret,
                             struct sl_warnings *warnings, struct sl_status *status);

@@ -97,6 +97,17 @@ sl_code sl_figure_review(const struct sl_document *document, const struct sl_pai
     return save(code, &figure, path, status);
 }
 
+sl_code sl_figure_replicate(const struct sl_document *document, const struct sl_replicate *set,
+                            enum sl_figure_format format, const struct sl_figure_options *options,
+                            const char *path, struct sl_warnings *warnings,
+                            struct sl_status *status)
+{
+    struct figure_target target = {format, options, ""};
+    struct figure_bytes figure = {0};
+    sl_code code = figure_draw_replicate(document, set, &target, &figure, warnings, status);
+    return save(code, &figure, path, status);
+}
+
 sl_code sl_figure_overlay(const struct sl_document *document, const struct sl_overlay *overlay,
                           enum sl_figure_format format, const struct sl_figure_options *options,
                           const char *path, struct sl_warnings *warnings, struct sl_status *status)

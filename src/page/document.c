@@ -99,7 +99,8 @@ bool page_document_make(struct sl_page *page, struct page_document *ret)
     for (size_t i = 0; made && i < page->photo_count; i++)
         if (page->photo[i]->shared)
             made = append(page, page->photo[i], ret);
-    return made && append_pairs(page, ret);
+    return made && append_pairs(page, ret) &&
+           sl_document_make_replicates(&ret->document, NULL) == SL_OK;
 }
 
 bool page_document_pick(struct sl_page *page, const struct page_ref *refs, size_t count,
@@ -128,6 +129,8 @@ void page_document_finish(struct sl_page *page, struct page_document *document)
         page_shallow_free(document->document.reading[i]);
     free(document->document.reading);
     free(document->document.pair);
+    free(document->document.replicate);
+    free(document->document.combined);
     free(document->ref);
     free(document->shared);
     *document = (struct page_document){0};

@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "page_internal.h"
 
+#include "figure/words.h"
+
 #include <stdlib.h>
 #include <string.h>
 
@@ -60,21 +62,42 @@ static json_t *pictures_json(const struct page_photo *photo)
     return array;
 }
 
+/* In the same sentences as on figures and in the report. */
+static json_t *strip_words_json(const struct sl_strip *strip)
+{
+    char whole[4 * WORDS_BYTES], retained[WORDS_BYTES]; /* a strip of many bands has much to say */
+    words_strip(strip, whole, sizeof whole);
+    words_retained(strip, retained, sizeof retained);
+    return json_pack("{s:s, s:s, s:s}", "whole", whole, "retained", retained, "front",
+                     words_front_doubt(strip));
+}
+
+static json_t *words_json(const struct page_photo *photo)
+{
+    json_t *array = json_array();
+    struct words_locale locale = words_locale_begin();
+    for (size_t i = 0; photo->shared && i < photo->shared->reading->strip_count; i++)
+        json_array_append_new(array, strip_words_json(&photo->shared->reading->strip[i]));
+    words_locale_end(locale);
+    return array;
+}
+
 json_t *page_photo_json(struct sl_page *page, const struct page_photo *photo)
 {
     const struct sl_reading *reading = photo->shared ? photo->shared->reading : NULL;
     const char *offer = offer_for(page, photo);
     const struct sl_status *problem = reading ? &reading->error : &photo->problem;
-    return json_pack("{s:s, s:s, s:I, s:s, s:s, s:f, s:i, s:i, s:o, s:I, s:o, s:o, s:o, s:o}", "id",
-                     photo->id, "name", photo->name, "bytes", (json_int_t)photo->bytes, "sha256",
-                     reading ? reading->photo.sha256 : "", "phase", phase_names[photo->phase],
-                     "progress", photo->progress, "width_px", reading ? reading->photo.width_px : 0,
-                     "height_px", reading ? reading->photo.height_px : 0, "reading_version",
+    return json_pack("{s:s, s:s, s:I, s:s, s:s, s:f, s:i, s:i, s:o, s:I, s:o, s:o, s:o, s:o, s:o}",
+                     "id", photo->id, "name", photo->name, "bytes", (json_int_t)photo->bytes,
+                     "sha256", reading ? reading->photo.sha256 : "", "phase",
+                     phase_names[photo->phase], "progress", photo->progress, "width_px",
+                     reading ? reading->photo.width_px : 0, "height_px",
+                     reading ? reading->photo.height_px : 0, "reading_version",
                      reading ? json_integer((json_int_t)photo->reading_version) : json_null(),
                      "strip_count", reading ? (json_int_t)reading->strip_count : (json_int_t)0,
                      "error", page_problem_json(problem), "hand", page_hand_json(&photo->hand),
                      "offer_pair_with", offer ? json_string(offer) : json_null(), "pictures",
-                     pictures_json(photo));
+                     pictures_json(photo), "words", words_json(photo));
 }
 
 static json_t *pair_json(const struct page_pair *pair)
@@ -87,6 +110,9 @@ static json_t *pair_json(const struct page_pair *pair)
     json_object_set_new(json, "immediate", page_ref_json(&pair->immediate));
     json_object_set_new(json, "dried", page_ref_json(&pair->dried));
     json_object_set_new(json, "by_hand", json_boolean(pair->by_hand));
+    json_object_set_new(json, "words",
+                        json_pack("{s:s, s:s, s:s}", "level", words_level(&pair->pair), "hold",
+                                  words_hold(&pair->pair), "water", words_water(&pair->pair)));
     return json;
 }
 

@@ -192,8 +192,8 @@ static sl_code put_page(struct html *html, struct sl_status *status)
     put_header(html);
     for (size_t i = 0; i < document->combined_count; i++)
         html_combined(html, i);
-    for (size_t i = 0; i < document->replicate_count; i++)
-        html_replicate(html, i);
+    for (size_t i = 0; i < document->replicate_count && code == SL_OK; i++)
+        code = html_replicate(html, i, status);
     for (size_t i = 0; i < document->pair_count && code == SL_OK; i++)
         code = html_pair(html, i, status);
     if (html->overlay && code == SL_OK)

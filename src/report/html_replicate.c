@@ -1,7 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 
+#include "figure/draw.h"
 #include "figure/words.h"
 #include "report/html_private.h"
 
@@ -100,7 +102,25 @@ static void put_strips(struct html *html, const struct sl_replicate *set)
     html_table_end(html);
 }
 
-void html_replicate(struct html *html, size_t index)
+static sl_code put_figure(struct html *html, const struct sl_replicate *set,
+                          struct sl_status *status)
+{
+    char prefix[16];
+    snprintf(prefix, sizeof prefix, "f%u-", html->figures++);
+    struct figure_target target = {SL_FIGURE_SVG, NULL, prefix};
+    struct figure_bytes figure = {0};
+    sl_code code =
+        figure_draw_replicate(html->document, set, &target, &figure, &html->warnings, status);
+    if (code != SL_OK)
+        return code;
+    fputs("<figure class=\"pair\">\n", html->out);
+    html_svg(html, figure.bytes, figure.count);
+    fputs("</figure>\n", html->out);
+    free(figure.bytes);
+    return SL_OK;
+}
+
+sl_code html_replicate(struct html *html, size_t index, struct sl_status *status)
 {
     const struct sl_replicate *set = &html->document->replicate[index];
     fprintf(html->out, "<section id=\"together-%zu\">\n<h2>", index + 1);
@@ -108,7 +128,9 @@ void html_replicate(struct html *html, size_t index)
     fprintf(html->out, ", %s: %zu strips together</h2>\n", words_treatment(set->role),
             set->strip_count);
     html_warnings(html, &set->warnings);
+    sl_code code = put_figure(html, set, status);
     put_strips(html, set);
     put_bands(html, set);
     fputs("</section>\n", html->out);
+    return code;
 }

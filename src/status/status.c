@@ -66,6 +66,7 @@ static const struct code_entry codes[SL_CODE_COUNT] = {
     [SL_W_HIDDEN_PART] = {"part-hidden", 0},
     [SL_W_BENT] = {"strip-bent", 0},
     [SL_W_SMEAR] = {"smear", 0},
+    [SL_W_BAND_COUNT] = {"band-count-unsure", 0},
     [SL_W_FIT] = {"fit-unsure", 0},
     [SL_W_CONDITIONS] = {"different-conditions", 0},
     [SL_W_DIFFERENT_INKS] = {"maybe-different-inks", 0},

@@ -7,9 +7,10 @@
  * 3. Pairs of lines that could be two sides of a strip (find_pairs.c), each looked at closely and
  *    closed at its ends (find_probe.c).
  * 4. The best set that can lie side by side (find_select.c).
- * 5. The edges again, below a pixel, on the finer look (outline_refine.c).
- * 6. What is known against them: cut off by the frame, held by a peg or tape (find_hidden.c), bent,
- *    blurred (find_focus.c). */
+ * 5. The edges again, below a pixel, on the finer look (outline_refine.c), and the ends once more
+ *    where something else was taken for them (outline_end.c).
+ * 6. What is known against them: cut off by the frame (lengthwise: find_cut.c), held by a peg or
+ *    tape (find_hidden.c), bent, blurred (find_focus.c). */
 #include "strip/find.h"
 
 #include <math.h>

@@ -95,8 +95,10 @@ struct find_quad {
     double paper[FIND_PLANES];         /* clean paper's colour */
     double quality;                    /* 0..1 */
     bool cut_off;
+    bool doubted; /* its quality was lowered beside what else was chosen */
     double side_left, side_right, end_lower, end_upper; /* part of each side with an edge */
     double open_left, open_right; /* part of each side beyond which paper goes on: a neighbour's */
+    double alike_left, alike_right; /* part of each side with hardly a step in colour */
     double evenness, contrast, ink;
     double clean_ends; /* 1: paper within both ends; less: ink up to an end */
 };
@@ -131,7 +133,8 @@ bool find_cut_beside(const struct find_picture *picture, const struct find_lines
 bool outline_refine(const struct sl_image *look, struct sl_outline *outline);
 
 /* Looks for both ends again, more widely, on the picture; `paper` is clean paper's colour there.
- * True if an end moved: then the sides are straight between the corners again. */
+ * True if an end moved: then the sides are straight between the corners again, and cut_off is taken
+ * back where the frame cuts neither end after all. */
 bool outline_ends(const struct find_picture *picture, const double paper[FIND_PLANES],
                   struct sl_outline *outline);
 

@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /* Ends that a peg or a clip holds: it lies over the middle or one corner of the end and goes on
  * beyond it, so that the end's edge shows in the other columns only.
- * 1. Columns end where an edge runs across and the colour changes there.
+ * 1. Columns end where the colour changes, all the more where an edge runs across.
  * 2. The cover is the widest run of columns between them without either, unlike the paper of the
  *    columns that end and unlike the table beyond them: a gap in a faint edge is like one of both.
  * 3. Paper comes back where the cover ends: in a gap between two strips nothing does.
@@ -11,8 +11,9 @@
 #include <math.h>
 #include <string.h>
 
-enum { COVER_LEAST = 3, BESIDE_LEAST = 3 };           /* columns */
-static const double COLUMN_STEP = 0.35, UNLIKE = 0.3; /* of the step at the sides */
+enum { COVER_LEAST = 3, BESIDE_LEAST = 3 }; /* columns */
+/* Of the step at the sides; alone: where no edge runs across, as at rounded corners. */
+static const double COLUMN_STEP = 0.35, COLUMN_STEP_ALONE = 0.6, UNLIKE = 0.3;
 static const double UNLIKE_LEAST = 0.08; /* root of light; a shadow on paper of a sixth */
 static const double DEEPEST = 1.4;       /* widths that a cover reaches over the paper */
 static const double HELD_WORTH =
@@ -61,8 +62,8 @@ static bool look(const struct probe_raster *r, const struct find_quad *q, int at
     for (int k = 0; k < PROBE_COLUMNS; k++) {
         column_mean(r, k, at + inward * near, at + inward * far, ret->in[k]);
         column_mean(r, k, at - inward * near, at - inward * far, ret->out[k]);
-        ret->ends[k] = across(r, k, at, reach) &&
-                       find_distance(ret->in[k], ret->out[k]) > COLUMN_STEP * ret->sides;
+        double step = find_distance(ret->in[k], ret->out[k]) / ret->sides;
+        ret->ends[k] = step > (across(r, k, at, reach) ? COLUMN_STEP : COLUMN_STEP_ALONE);
         count += ret->ends[k];
     }
     return count >= BESIDE_LEAST;

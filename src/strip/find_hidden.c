@@ -9,7 +9,9 @@
 enum { COLUMNS = 21, ROWS = 40, COLUMNS_LEAST = 3 };
 static const double DEEPEST = 0.3; /* of the length; a cover that goes deeper is something else */
 static const double BESIDE_END = 0.05, BEYOND_END = 0.10; /* of the width */
-static const double UNLIKE = 0.08; /* root of light; a shadow on paper of a sixth */
+static const double TIP_PART = 0.125; /* of the cover's columns: a peg's tip is narrow */
+static const double SHADOW = 0.01;    /* of the length, before the cover */
+static const double UNLIKE = 0.08;    /* root of light; a shadow on paper of a sixth */
 
 struct view {
     const struct find_picture *picture;
@@ -69,11 +71,11 @@ static double cover_depth(const struct view *v, double end, double inward,
             colour(v, end + inward * t, column[k], c);
             still += unlike(c, paper) > UNLIKE;
         }
-        if (2 * still < n)
+        if (still < TIP_PART * n)
             break;
         depth = t;
     }
-    return depth < 0.99 * DEEPEST ? depth : 0;
+    return depth > 0 && depth < 0.99 * DEEPEST ? depth + SHADOW : 0;
 }
 
 void find_hidden(const struct find_picture *picture, const double paper[FIND_PLANES],

@@ -11,9 +11,10 @@ static const double STEPPED_NONE = 0.08, STEPPED_FULL = 0.35;
 
 static const double DARK_LOSS = 0.4, GREY_LOSS = 0.75; /* of what is darker than the table */
 static const double BLANK_WORTH =
-    0.8;                        /* of paper without ink: a card's margin more often than a strip */
-static const double SEEN = 0.5; /* of a row's side */
-static const double NEIGHBOUR = 0.6; /* what a row counts whose side lies on paper */
+    0.8; /* of paper without ink: a card's margin more often than a strip */
+static const double ALIKE_STEP = 0.35; /* of the usual step */
+static const double SEEN = 0.5;        /* of a row's side */
+static const double NEIGHBOUR = 0.6;   /* what a row counts whose side lies on paper */
 /* Scissors that slip by 10 % seen at a slant of 15 degrees give 0.25; two strips that lie at an
  * angle, or a strip and what lies beside it, more. */
 static const double TAPER_FULL = 0.25, TAPER_NONE = 0.45;
@@ -36,8 +37,9 @@ struct look {
     double stepped; /* contrast in parts of what the edge's steepness makes expect: ruled lines are
                        steep, and the same on both sides */
     double within;  /* the same just within the ends, of either side */
-    double open_left, open_right; /* part of the rows where paper lies outside too */
-    double scale;                 /* part of the rows with an edge across at one side only */
+    double open_left, open_right;   /* part of the rows where paper lies outside too */
+    double alike_left, alike_right; /* part of the rows with hardly a step at the side */
+    double scale;                   /* part of the rows with an edge across at one side only */
 };
 
 static void part_of(const struct probe_row *r, int from, float ret[FIND_PLANES])
@@ -254,6 +256,22 @@ static double scale_marks(const struct probe_raster *r, int low, int high)
     return fabs(left - right) / (high - low + 1);
 }
 
+/* In parts of the usual step at the clearer side. */
+static void read_steps(const struct probe_raster *r, int low, int high, struct look *ret)
+{
+    double left[PROBE_ROWS_MAX], right[PROBE_ROWS_MAX], sorted[2][PROBE_ROWS_MAX];
+    int n = 0;
+    for (int i = low; i <= high; i++, n++) {
+        left[n] = sorted[0][n] = find_distance(r->row[i].mean, r->row[i].left);
+        right[n] = sorted[1][n] = find_distance(r->row[i].mean, r->row[i].right);
+    }
+    double usual = fmax(probe_quantile(sorted[0], n, 0.5), probe_quantile(sorted[1], n, 0.5));
+    for (int i = 0; i < n; i++) {
+        ret->alike_left += (double)(left[i] < ALIKE_STEP * usual) / n;
+        ret->alike_right += (double)(right[i] < ALIKE_STEP * usual) / n;
+    }
+}
+
 /* Step 4, the measurements. */
 static void read_look(const struct probe_raster *r, const struct find_quad *q, double noise,
                       int low, int high, const struct probe_end end[2], struct look *ret)
@@ -265,6 +283,7 @@ static void read_look(const struct probe_raster *r, const struct find_quad *q, d
     memset(ret, 0, sizeof *ret);
     read_paper(r, low, high, ret);
     give_credit(r, low, high, ret->paper, &credit);
+    read_steps(r, low, high, ret);
     ret->open_left = credit.open_left;
     ret->open_right = credit.open_right;
     for (int i = low; i <= high; i++) {
@@ -361,6 +380,8 @@ void probe_judge(const struct probe_raster *r, const struct find_picture *pictur
     read_look(r, pair, picture->noise[0], e.low, e.high, end, &look);
     q->side_left = look.side_left;
     q->side_right = look.side_right;
+    q->alike_left = look.alike_left;
+    q->alike_right = look.alike_right;
     q->open_left = look.open_left;
     q->open_right = look.open_right;
     memcpy(q->paper, look.paper, sizeof q->paper);

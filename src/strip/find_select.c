@@ -1,11 +1,13 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /* The best set of quads.
- * 1. Best first; a quad that lies on a chosen one is dropped (strips may overlap a little).
+ * 1. Best first; a quad that lies on a chosen one is dropped (strips may overlap a little). Each of
+ *    the best few has its turn as the first, and the set that is worth most stays.
  * 2. Strips of one photo are cut from one paper: what is unlike the best in width, direction or
  *    colour has to be better to be taken. Three of a kind make a row: one more that is like any of
  *    them (light and perspective change along a row) is taken on less.
  * 3. Paper on the far side of a long side must be another strip's: where none was chosen there the
- *    quad is part of a card or a page, and has to be better to be taken.
+ *    quad is part of a card or a page, and has to be better to be taken. So has the table between
+ *    two strips.
  * 4. Left to right as seen with the strips upright. */
 #include "strip/find.h"
 
@@ -13,17 +15,24 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const double QUALITY_LEAST = 0.45;
-static const double ALONE_LEAST = 0.9;   /* for what is quite unlike the best */
-static const double ALIKE_LEAST = 0.15;  /* for what is just like the best */
-enum { ROW_LEAST = 3 };                  /* strips that make a row */
-static const double ROW_PART = 0.8;      /* of what is asked elsewhere, for one more of a row */
+static const double QUALITY_LEAST = 0.35;
+static const double BLANK_LEAST =
+    0.45; /* for what has no ink: a card's margin as likely as a strip */
+static const double INK_LEAST = 0.08;   /* root of light, from the clean paper's */
+static const double CUT_LEAST = 0.45;   /* for what the frame cuts: mostly a card, a ruler, a pen */
+static const double ALONE_LEAST = 0.9;  /* for what is quite unlike the best */
+static const double ALIKE_LEAST = 0.15; /* for what is just like the best */
+enum { ROW_LEAST = 3 };                 /* strips that make a row */
+static const double ROW_PART = 0.8;     /* of what is asked elsewhere, for one more of a row */
 static const double OVERLAP_MOST = 0.22; /* of the smaller one's area */
 
-static const double OPEN_MOST = 0.4;      /* of a side, where paper lies beyond it */
-static const double ON_PAPER_WORTH = 0.5; /* of such a quad's quality */
-static const double BESIDE = 0.15;     /* widths from a side, where its neighbour is looked for */
-enum { PLACES = 8, PLACES_LEAST = 3 }; /* along a side */
+static const double OPEN_MOST = 0.4;     /* of a side, where paper lies beyond it */
+static const double ALIKE_SIDE = 0.15;   /* of a side that two strips share */
+static const double DOUBTED_WORTH = 0.5; /* of its quality */
+static const double CLOSE = 0.05;        /* widths: nearer than the probe looks outside */
+static const double BESIDE = 0.15;       /* widths from a side, where its neighbour is looked for */
+enum { FIRSTS = 10 };                    /* quads that have a turn as the first of a set */
+enum { PLACES = 8, PLACES_LEAST = 3 };   /* along a side */
 
 static double cross(struct sl_point a, struct sl_point b, struct sl_point c)
 {
@@ -84,7 +93,7 @@ static double likeness(const struct find_quad *a, const struct find_quad *b)
     for (int c = 0; c < FIND_PLANES; c++)
         colour += (a->paper[c] - b->paper[c]) * (a->paper[c] - b->paper[c]);
     colour = sqrt(colour) / fmax(fmax(a->paper[0], b->paper[0]), 0.02);
-    return exp(-0.5 * (pow(width / 0.25, 2) + pow(turn / 0.35, 2) + pow(colour / 0.2, 2)));
+    return exp(-0.5 * (pow(width / 0.33, 2) + pow(turn / 0.35, 2) + pow(colour / 0.2, 2)));
 }
 
 static int better_first(const void *a, const void *b)
@@ -120,14 +129,16 @@ static void sort_from_left(struct find_quad *quad, size_t n)
 /* Quality that a quad must have beside those chosen already. */
 static double quality_least(const struct find_quad *chosen, size_t n, const struct find_quad *q)
 {
+    double lone = q->cut_off ? CUT_LEAST : q->ink < INK_LEAST ? BLANK_LEAST : QUALITY_LEAST;
     if (n == 0)
-        return QUALITY_LEAST;
+        return lone;
     bool row = n >= ROW_LEAST;
     double family = likeness(&chosen[0], q);
     for (size_t k = 1; k < n && row; k++)
         family = fmax(family, likeness(&chosen[k], q));
     double alike = row ? ROW_PART * ALIKE_LEAST : ALIKE_LEAST;
-    return alike + (ALONE_LEAST - ALIKE_LEAST) * (1 - sqrt(family));
+    double least = alike + (ALONE_LEAST - ALIKE_LEAST) * (1 - sqrt(family));
+    return q->cut_off ? fmax(least, lone) : least;
 }
 
 static bool inside(const struct sl_point corner[4], struct sl_point p)
@@ -142,14 +153,15 @@ static bool inside(const struct sl_point corner[4], struct sl_point p)
     return true;
 }
 
-/* Whether another strip lies along a side. */
-static bool has_neighbour(const struct find_quad *q, bool right, const struct find_quad *other)
+/* Whether another strip lies along a side, `widths` away. */
+static bool has_neighbour(const struct find_quad *q, bool right, double widths,
+                          const struct find_quad *other)
 {
     struct sl_point c[4], o[4];
     find_quad_corners(q, c);
     find_quad_corners(other, o);
     struct sl_point a = right ? c[1] : c[0], b = right ? c[2] : c[3];
-    double off = (right ? BESIDE : -BESIDE) * q->width;
+    double off = (right ? widths : -widths) * q->width;
     int hit = 0;
     for (int i = 0; i < PLACES; i++) {
         double t = (i + 0.5) / PLACES;
@@ -168,25 +180,78 @@ static bool lies_on_paper(const struct find_quad *chosen, size_t n, size_t which
     for (size_t k = 0; k < n; k++) {
         if (k == which)
             continue;
-        left = left && !has_neighbour(q, false, &chosen[k]);
-        right = right && !has_neighbour(q, true, &chosen[k]);
+        left = left && !has_neighbour(q, false, BESIDE, &chosen[k]);
+        right = right && !has_neighbour(q, true, BESIDE, &chosen[k]);
     }
     return left || right;
 }
 
-/* Steps 1 and 2. */
-static size_t choose(const struct find_quads *quads, struct find_quad ret[SL_STRIPS_MAX])
+/* A strip is the surer for each other that is like it. */
+static double standing(const struct find_quad *chosen, size_t n, size_t which)
+{
+    double like = 0;
+    for (size_t k = 0; k < n; k++)
+        like += likeness(&chosen[which], &chosen[k]);
+    return find_quad_worth(&chosen[which]) * like;
+}
+
+/* A side at which a better strip begins without a gap, but with the step from paper to table: the
+ * quad is the table between two strips, or between one and a card. */
+static bool is_gap(const struct find_quad *chosen, size_t n, size_t which)
+{
+    const struct find_quad *q = &chosen[which];
+    for (size_t k = 0; k < n; k++) {
+        if (k == which || standing(chosen, n, k) < standing(chosen, n, which))
+            continue;
+        if ((fmax(q->alike_left, q->open_left) < ALIKE_SIDE &&
+             has_neighbour(q, false, CLOSE, &chosen[k])) ||
+            (fmax(q->alike_right, q->open_right) < ALIKE_SIDE &&
+             has_neighbour(q, true, CLOSE, &chosen[k])))
+            return true;
+    }
+    return false;
+}
+
+/* Steps 1 and 2, with one quad set first. */
+static size_t choose_from(const struct find_quads *quads, size_t first,
+                          struct find_quad ret[SL_STRIPS_MAX])
 {
     size_t n = 0;
+    if (quads->item[first].quality < quality_least(ret, 0, &quads->item[first]))
+        return 0;
+    ret[n++] = quads->item[first];
     for (size_t i = 0; i < quads->count && n < SL_STRIPS_MAX; i++) {
         const struct find_quad *q = &quads->item[i];
-        bool free_place = true;
-        for (size_t k = 0; k < n && free_place; k++)
-            free_place = overlap(&ret[k], q) < OVERLAP_MOST;
-        if (free_place && q->quality >= quality_least(ret, n, q))
+        bool taken = i != first && q->quality >= quality_least(ret, n, q);
+        for (size_t k = 0; k < n && taken; k++)
+            taken = overlap(&ret[k], q) < OVERLAP_MOST;
+        if (taken)
             ret[n++] = *q;
     }
     return n;
+}
+
+/* Squares, so that no number of poor ones outweighs a good one. */
+static double set_worth(const struct find_quad *set, size_t n)
+{
+    double sum = 0;
+    for (size_t k = 0; k < n; k++)
+        sum += find_quad_worth(&set[k]) * find_quad_worth(&set[k]);
+    return sum;
+}
+
+static size_t choose(const struct find_quads *quads, struct find_quad ret[SL_STRIPS_MAX])
+{
+    struct find_quad set[SL_STRIPS_MAX];
+    size_t best = 0;
+    for (size_t i = 0; i < quads->count && i < FIRSTS; i++) {
+        size_t n = choose_from(quads, i, set);
+        if (n == 0 || set_worth(set, n) <= set_worth(ret, best))
+            continue;
+        best = n;
+        memcpy(ret, set, n * sizeof *set);
+    }
+    return best;
 }
 
 /* Step 3. Lowers the quality of chosen quads that lie on paper, each once; true if there were any.
@@ -195,14 +260,14 @@ static bool doubt(struct find_quads *quads, const struct find_quad *chosen, size
 {
     bool any = false;
     for (size_t k = 0; k < n; k++) {
-        if (!lies_on_paper(chosen, n, k))
+        if (chosen[k].doubted || (!lies_on_paper(chosen, n, k) && !is_gap(chosen, n, k)))
             continue;
         for (size_t i = 0; i < quads->count; i++) {
             struct find_quad *q = &quads->item[i];
             if (memcmp(q, &chosen[k], sizeof *q) != 0)
                 continue;
-            q->quality *= ON_PAPER_WORTH;
-            q->open_left = q->open_right = 0;
+            q->quality *= DOUBTED_WORTH;
+            q->doubted = true;
             any = true;
         }
     }

@@ -7,7 +7,8 @@
  *    the blocks near it.
  * 3. Clean blocks are those near the white in brightness and colour. White is learnt anew from the
  *    clean blocks (a smooth trend along the strip, a slope across, colour on a line), and so on
- *    until it settles. As the trend's error is counted in, clean areas grow along a shadow.
+ *    until it settles. As the trend's error is counted in, clean areas grow along a shadow; what
+ *    lies beside dye counts for less.
  * 4. Where dye covers the whole width, white can't be darker than the channel that the dye leaves
  *    alone: such rows pull the trend up.
  * 5. The trend's standard error, small on clean paper and larger under the dye, is the light's. */
@@ -29,6 +30,7 @@ enum {
     ROUNDS = 8,
     PLANE_ROUNDS = 25,
     CLEAN_ACROSS_MIN = 3, /* blocks of a row that must be clean to be believed */
+    SKIRT_ROWS = 3, /* beside a row that is not clean; of BLOCKS_ALONG_MAX, 2 % of the strip */
 };
 #define EDGE_LEFT_OUT 0.05 /* of the width on each side: the cut edge is blurred */
 #define DARK_WEIGHT 0.03   /* of a block below the first plane, against one above it */
@@ -44,6 +46,7 @@ enum {
 #define ANOTHER_START 0.15 /* by which another start must be better */
 #define TOUCH_SE 0.015     /* log light; dyes leave no channel quite alone */
 #define WHITE_SE_MIN 0.002
+#define SKIRT_SE 0.03 /* log light; the faint skirts of bands pass for clean paper */
 
 struct block {
     double y, d[2]; /* brightness; log R - log G, log B - log G */
@@ -270,6 +273,23 @@ static void judge_blocks(struct grid *g, double patience)
     }
 }
 
+/* Bands end in skirts, and what lies between two of them is seldom quite clean: grey dye there
+ * looks like shadow. Rows beside such that are not clean say less of the light. */
+static void doubt_skirts(struct grid *g)
+{
+    int last = -SKIRT_ROWS - 1;
+    for (int pass = 0; pass < 2; pass++) {
+        for (int k = 0; k < g->along; k++) {
+            int i = pass == 0 ? k : g->along - 1 - k, away = abs(i - last);
+            if (!isfinite(g->mean[i]))
+                last = i;
+            else if (away <= SKIRT_ROWS)
+                g->variance[i] = fmax(g->variance[i], SKIRT_SE * SKIRT_SE);
+        }
+        last = g->along + SKIRT_ROWS;
+    }
+}
+
 /* Rows' means of the clean blocks, as observations of the trend. */
 static int observe(struct grid *g)
 {
@@ -289,6 +309,7 @@ static int observe(struct grid *g)
         g->variance[i] = enough ? g->noise_y * g->noise_y * 2 / n : NAN;
         rows += enough;
     }
+    doubt_skirts(g);
     return rows;
 }
 

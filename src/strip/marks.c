@@ -31,10 +31,13 @@ static const char where[] = "strip/marks";
 #define RUN_COMMON 0.4
 #define ORIGIN_COMMON 0.15 /* as in marks_origin.c */
 #define CUT_SIGMA 0.015    /* widths of hand-cut ends differ by that much */
-#define UNSURE_SIGMA 0.01  /* of the length, from here on the user is told */
-#define PLAIN_DOUBT 0.05   /* orientation doubt, up to here a value set by hand is objected to */
-#define PLAIN_OFF 1.5      /* line widths: what counts as retained reaches no further */
-#define DOUBT_TOLD 0.1     /* orientation doubt, from here on the user is told */
+#define BENT_SIGMA 10.0    /* error of a position over the edges' bend, on drawn strips that curl */
+#define BENT_MOST 0.06
+#define BENT_LEAST 0.0015 /* bend of edges that a machine cut: lens and noise */
+#define UNSURE_SIGMA 0.01 /* of the length, from here on the user is told */
+#define PLAIN_DOUBT 0.05  /* orientation doubt, up to here a value set by hand is objected to */
+#define PLAIN_OFF 1.5     /* line widths: what counts as retained reaches no further */
+#define DOUBT_TOLD 0.1    /* orientation doubt, from here on the user is told */
 #define CUT_DOUBT                                                                                  \
     0.02              /* orientation doubt of a cut strip, from here on its origin is not known    \
                        */
@@ -323,10 +326,12 @@ static void warn_pencil(const struct sl_pencil *pencil, struct sl_warnings *warn
 }
 
 /* A strip cut 1.5 % wider at one end looks as if seen at a slant; positions are then off by this
- * much (the homography's cross ratio, to first order). */
-static double cut_sigma(double v)
+ * much (the homography's cross ratio, to first order). Edges that are not straight tell of paper
+ * that was cut by hand, or that curls towards the camera and away: more of the same. */
+static double cut_sigma(const struct sl_outline *outline, double v)
 {
-    return CUT_SIGMA * v * (1 - v);
+    double bent = fmin(BENT_SIGMA * fmax(outline->bend - BENT_LEAST, 0), BENT_MOST);
+    return hypot(CUT_SIGMA, bent) * v * (1 - v);
 }
 
 static void find_end(const struct sl_view *view, const struct sl_seen *seen,
@@ -409,8 +414,9 @@ static sl_code check_order(const struct sl_strip_hints *hints, const struct sl_o
 }
 
 static sl_code read_view(struct sl_sheet *sheet, struct sl_view *view,
-                         const struct sl_strip_hints *hints, struct sl_marks *marks,
-                         struct objections *objections, struct sl_status *status)
+                         const struct sl_outline *outline, const struct sl_strip_hints *hints,
+                         struct sl_marks *marks, struct objections *objections,
+                         struct sl_status *status)
 {
     struct sl_seen seen;
     sl_code code = look(sheet, view, &seen, status);
@@ -424,7 +430,7 @@ static sl_code read_view(struct sl_sheet *sheet, struct sl_view *view,
     }
     struct sl_origin origin = sl_origin_find(view, &seen);
     marks->origin = origin.v;
-    marks->origin_sigma = hypot(origin.sigma, cut_sigma(origin.v));
+    marks->origin_sigma = hypot(origin.sigma, cut_sigma(outline, origin.v));
     marks->line_width = origin.line_width;
     if (isfinite(hints->origin)) {
         marks->origin = hints->origin;
@@ -438,7 +444,7 @@ static sl_code read_view(struct sl_sheet *sheet, struct sl_view *view,
     if (!sl_front_find(view, &seen, origin.v, &plain) ||
         !sl_front_find(view, &seen, marks->origin, &front))
         return no_memory(status);
-    front.sigma = hypot(front.sigma, cut_sigma(front.v));
+    front.sigma = hypot(front.sigma, cut_sigma(outline, front.v));
     write_front(&front, hints, marks);
     keep_order(marks);
     marks->blank = is_blank(view);
@@ -468,7 +474,7 @@ sl_code sl_sheet_read_marks(struct sl_sheet *sheet, struct sl_outline *outline,
                              "There is not enough memory to look for marks.");
         goto done;
     }
-    code = read_view(sheet, &view, hints, &marks, &objections, status);
+    code = read_view(sheet, &view, outline, hints, &marks, &objections, status);
     if (code != SL_OK)
         goto done;
     struct sl_pencil pencil;

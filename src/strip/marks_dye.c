@@ -88,8 +88,9 @@ static bool find_lane(const struct sl_view *view, int lane, double origin, struc
     for (int row = from; row <= ret->top; row++)
         ret->height = fmax(ret->height, sl_view_mean_about(view, lane, row, half) - ret->base);
     int above = ret->top + thick >= view->rows ? view->rows - 1 : ret->top + thick;
-    ret->at = falls_to(view, lane, above, half / 2, ret->base + EDGE_LEVEL * ret->height);
-    return true;
+    double level = ret->base + EDGE_LEVEL * ret->height;
+    ret->at = falls_to(view, lane, above, half / 2, level);
+    return sl_view_mean_about(view, lane, above, half / 2) < level;
 }
 
 /* Keeps the lanes that end near the middle one. Returns their number. */

@@ -24,6 +24,10 @@
 #define EDGE_AMOUNT 0.15 /* -ln R summed */
 #define EDGE_SIGMA 0.01
 #define BEGINS_BELOW 1.5      /* times the line's width */
+#define RULED_WIDTH 1.4       /* times a typical line's: bands are wider */
+#define RULED_WANDER 0.004    /* of the length: bands are more crooked */
+#define STAIN_REACH 0.068     /* of the length, of dye that the bath leaves below the line */
+#define WIDE_MOST 1.5         /* times a typical line's: no ink line is wider */
 #define ORIGIN_EDGE_FROM 0.05 /* of the length, between which ink must begin */
 #define ORIGIN_EDGE_END 0.28
 
@@ -82,11 +86,15 @@ static double lower_edge(const struct sl_view *view)
     return NAN;
 }
 
-/* What was taken for the line is a band if ink begins well below it. */
+/* What was taken for the line is a band if ink begins well below it. A band is wider than a line:
+ * below one that is ruled the bath at times leaves dye too. */
 static bool begins_below(const struct sl_view *view, const struct sl_line *line, double edge)
 {
-    double width = fmax(line->width, SL_LINE_TYPICAL * view->width_part);
-    return isfinite(edge) && line->v - edge > BEGINS_BELOW * width;
+    double typical = SL_LINE_TYPICAL * view->width_part;
+    bool ruled = line->width < RULED_WIDTH * typical && line->wander < RULED_WANDER &&
+                 line->v - edge < STAIN_REACH;
+    double width = fmax(fmin(line->width, WIDE_MOST * typical), typical);
+    return isfinite(edge) && !ruled && line->v - edge > BEGINS_BELOW * width;
 }
 
 struct sl_origin sl_origin_find(const struct sl_view *view, const struct sl_seen *seen)

@@ -14,11 +14,14 @@
 
 static const double WINDOW_WIDTHS = 0.35; /* on both sides of a line */
 static const double SLOPE_MOST = 0.35, SLOPE_SIGMA = 0.12, SLOPE_COST = 0.05; /* of the width */
-static const double AWAY_COST = 0.02;                                         /* a width away */
+static const double AWAY_COST = 0.1;                                          /* a width away */
 static const double FAR_WIDTHS = 0.05, BETWEEN_LEAST = 0.15;
 static const double GAIN_LEAST = 0.08;
 /* Of the width, from the end that was found: further in it is ink, further out another strip. */
 static const double INWARD_MOST = 0.25, OUTWARD_MOST = 0.7;
+/* Where nothing at all ends the strip, as at the photo's frame, a plain end may lie further in. */
+static const double NO_END = 0.25, PLAIN_END = 1.0, INWARD_FURTHER = 1.2;
+static const double FRAME_NEAR = 0.15; /* of the width */
 
 static struct sl_point to_photo(const struct find_picture *p, struct sl_point q)
 {
@@ -129,11 +132,11 @@ static void try_lines(const struct outline_field *r, const double rows[3], const
         }
 }
 
-static struct end best_line(const struct outline_field *r)
+static struct end best_line(const struct outline_field *r, double inward_widths)
 {
     struct end best = {r->at, 0, -1e9};
     double width = r->width / r->step;
-    const double rows[] = {r->at - INWARD_MOST * width, r->at + OUTWARD_MOST * width, 2};
+    const double rows[] = {r->at - inward_widths * width, r->at + OUTWARD_MOST * width, 2};
     const double slopes[] = {-SLOPE_MOST, SLOPE_MOST, 0.035};
     try_lines(r, rows, slopes, &best);
     const double near_rows[] = {best.row - 2, best.row + 2, 1};
@@ -165,13 +168,26 @@ static bool find_end(const struct find_picture *p, const double paper[FIND_PLANE
     double at_left = along(r->left, r->left_dir, outline_field_picture_px(p, *left));
     double at_right = along(r->right, r->right_dir, outline_field_picture_px(p, *right));
     double row = r->at + (at_left + at_right) / 2 / r->step;
-    struct end best = best_line(r);
-    if (best.worth < worth_before(r, row, (at_right - at_left) / r->width) + GAIN_LEAST)
+    double before = worth_before(r, row, (at_right - at_left) / r->width);
+    struct end best = best_line(r, INWARD_MOST);
+    struct end further = before < NO_END ? best_line(r, INWARD_FURTHER) : best;
+    if (further.worth > PLAIN_END)
+        best = further;
+    if (best.worth < before + GAIN_LEAST)
         return false;
     double out = (best.row - r->at) * r->step, half = best.slope * r->width / 2;
     *left = to_photo(p, outline_field_place(r, 0, out - half));
     *right = to_photo(p, outline_field_place(r, 1, out + half));
     return true;
+}
+
+static bool at_frame(const struct find_picture *p, const struct sl_outline *o, bool upper)
+{
+    struct sl_point a = outline_field_picture_px(p, o->corner_px[upper ? 3 : 0]);
+    struct sl_point b = outline_field_picture_px(p, o->corner_px[upper ? 2 : 1]);
+    double near = FRAME_NEAR * hypot(b.x - a.x, b.y - a.y);
+    return fmin(fmin(a.x, b.x), fmin(a.y, b.y)) < near || fmax(a.x, b.x) > p->width - 1 - near ||
+           fmax(a.y, b.y) > p->height - 1 - near;
 }
 
 bool outline_ends(const struct find_picture *picture, const double paper[FIND_PLANES],
@@ -185,6 +201,8 @@ bool outline_ends(const struct find_picture *picture, const double paper[FIND_PL
     outline_field_finish(&r);
     if (!moved)
         return false;
+    outline->cut_off =
+        outline->cut_off && (at_frame(picture, &found, false) || at_frame(picture, &found, true));
     struct sl_outline straight;
     outline_straight(found.corner_px, &straight);
     memcpy(outline->corner_px, straight.corner_px, sizeof straight.corner_px);

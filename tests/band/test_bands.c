@@ -7,9 +7,12 @@
 #include <cmocka.h>
 #include <gsl/gsl_errno.h>
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 #include "band/shape.h"
+#include "band/smear.h"
+#include "band/track.h"
 #include "strandline/band.h"
 #include "strip_maker.h"
 
@@ -289,6 +292,62 @@ static void colour_is_that_of_the_apex(void **state)
     assert_int_equal(asked, 120);
     assert_true(inside >= 108);
     sl_lab_destroy(lab);
+}
+
+/* A band that fades: sure at first, then doubted and said so, then gone. */
+static void a_fading_band_is_doubted_before_it_goes(void **state)
+{
+    (void)state;
+    int sure = 0, doubted = 0, gone = 0;
+    for (double area = 0.02; area > 1e-4; area *= 0.8) {
+        struct maker maker = {.noise = 0.004, .seed = 8};
+        struct strip strip;
+        struct sl_warnings warnings = {0};
+        maker.band[maker.bands++] = (struct maker_band){0.3, 0.03, 0.0, 0.05, BLUE};
+        maker.band[maker.bands++] = (struct maker_band){0.7, 0.03, 0.0, area, BLUE};
+        strip_make(&maker, &strip);
+        struct sl_bands bands = find(&strip, &warnings);
+        const struct sl_band *faint = nearest(&bands, 0.7);
+        sure += faint && !faint->unsure;
+        doubted += faint && faint->unsure;
+        gone += !faint;
+        assert_true(!faint || faint->unsure == sl_warned(&warnings, SL_W_BAND_COUNT));
+        sl_bands_finish(&bands);
+        strip_finish(&strip);
+    }
+    assert_true(sure >= 3 && doubted >= 1 && gone >= 1);
+}
+
+/* Blue that never let go of the line up to Rf 0.45, clean paper, red ahead. */
+static void a_smear_is_told_as_it_looks(void **state)
+{
+    (void)state;
+    struct strip strip;
+    struct track track;
+    struct maker maker = {.noise = 0.002,
+                          .streak_area = 0.6,
+                          .streak_end = 0.45,
+                          .streak_rate = 1.5,
+                          .streak_colour = BLUE,
+                          .seed = 3};
+    maker.band[maker.bands++] = (struct maker_band){0.85, 0.025, 0.0, 0.02, RED};
+    strip_make(&maker, &strip);
+    struct sl_bands bands = find(&strip, NULL);
+    char words[SMEAR_BYTES];
+    assert_int_equal(track_make(&strip.profile, &strip.marks, length_mm, &track, NULL), SL_OK);
+    smear_describe(&track, &bands, words);
+    double streak = 0.0, white = 0.0, lead = 0.0;
+    int told = sscanf(words,
+                      "a streak reaches from the line to Rf %lf, white follows up to Rf %lf, "
+                      "%*s leads up to Rf %lf",
+                      &streak, &white, &lead);
+    assert_int_equal(told, 3);
+    assert_between(streak, 0.42, 0.56); /* it ends at 0.45 within its blur */
+    assert_between(white, 0.70, 0.82);
+    assert_between(lead, 0.88, 0.95);
+    track_finish(&track);
+    sl_bands_finish(&bands);
+    strip_finish(&strip);
 }
 
 /* White that may be off by a half, alike over the whole strip: what stands on the line is no less a
@@ -824,6 +883,8 @@ int main(void)
         cmocka_unit_test(a_flank_has_no_sharp_place),
         cmocka_unit_test(limits_out_of_order_are_refused),
         cmocka_unit_test(weak_retained_line_is_a_band),
+        cmocka_unit_test(a_fading_band_is_doubted_before_it_goes),
+        cmocka_unit_test(a_smear_is_told_as_it_looks),
         cmocka_unit_test(colour_is_that_of_the_apex),
         cmocka_unit_test(unknown_light_hides_the_pale_alone),
         cmocka_unit_test(nothing_is_given_without_an_origin),

@@ -108,8 +108,10 @@ def table_and_report(run):
     table, page = run.path("together.csv"), run.path("report.html")
     photos = [run.draw("pair", "one.jpg"), run.draw("pair", "two.png")]
     done = run.strandline("pair", "--quiet", *photos, *INK, "--csv-replicates", table,
-                          "--html", page)
+                          "--html", page, "--figures", run.path("pictures"))
     same((done.code, done.err), (0, ""), "exit code and errors")
+    for name in ("together-1.png", "together-2.png"):
+        holds((run.folder / "pictures" / name).stat().st_size > 5000, f"{name} is empty")
     rows = list(csv.DictReader(open(table, newline="")))
     same({r["role"] for r in rows}, {"immediate", "dried"}, "roles")
     same({r["number"] for r in rows}, {"retained", "bound", "rf", "share"}, "numbers")

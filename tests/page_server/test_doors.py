@@ -2,6 +2,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Every door is shut to who should not come in, and the page works on behind it."""
 import json
+import pathlib
 import socket
 import struct
 import sys
@@ -119,7 +120,14 @@ def malformed_bodies(run):
                 # conditions without any member say that nothing is told
                 holds(status == 400 or path == "conditions", f"{path} {body}: {status}")
         multipart = (b"--x\r\nContent-Disposition: form-data; name=f; filename=a.jpg\r\n\r\n\xff\xd8\xff\r\n--")
-        bench.ask("POST", "conditions", multipart, {"Content-Type": "multipart/form-data; boundary=x"})
+        form = {"Content-Type": "multipart/form-data; boundary=x"}
+        refused(bench, 400, "POST", "conditions", multipart, form)
+        # a file in a form is no photo: it is taken as it came, and told to be none
+        photo_id = bench.ask("PUT", "photos?name=a.jpg", multipart, form)
+        same(photo_id[0], 202, "a form sent as a photo")
+        problem = bench.settled()["photos"][-1]["error"]
+        same(problem and problem["code"], "unknown-format", "what is said of it")
+        bench.ask("DELETE", f"photos/{json.loads(photo_id[2])['ids'][0]}")
         refused(bench, 400, "PUT", "photos", b"x")
         refused(bench, 400, "PUT", "photos?name=..", b"x")
         refused(bench, 400, "PUT", "photos?name=a.jpg", b"")
@@ -160,6 +168,35 @@ def too_slow(run):
         took = time.monotonic() - begin
         holds(closed and 9 < took < 16, f"a slow head was closed after {took:.1f} s")
         still_works(bench)
+
+
+def too_slow_with_the_body(run):
+    """A body that trickles in is cut off too, and leaves no file behind."""
+    with Bench(run) as bench:
+        begin = time.monotonic()
+        with socket.create_connection(("127.0.0.1", bench.port), timeout=90) as line:
+            line.sendall(f"PUT /{bench.key}/photos?name=a.jpg HTTP/1.1\r\nHost: 127.0.0.1:{bench.port}\r\n"
+                         "Content-Length: 1000000\r\n\r\n".encode())
+            closed = False
+            while not closed and time.monotonic() - begin < 85:
+                try:
+                    line.sendall(b"x")
+                    time.sleep(0.5)
+                    line.settimeout(0.01)
+                    closed = line.recv(1) == b""
+                except TimeoutError:
+                    pass
+                except (BrokenPipeError, ConnectionResetError):
+                    closed = True
+        took = time.monotonic() - begin
+        holds(closed and 55 < took < 80, f"a slow body was cut off after {took:.1f} s")
+        still_works(bench)
+        same(bench.json("GET", "state")["photos"], [], "photos")
+        files = pathlib.Path(bench.state) / "strandline/bench/files"
+        end = time.monotonic() + 10
+        while list(files.iterdir()) and time.monotonic() < end:
+            time.sleep(0.2)
+        same([p.name for p in files.iterdir()], [], "files left behind")
 
 
 def too_many(run):
@@ -235,5 +272,5 @@ def headers_of_all_answers(run):
 
 if __name__ == "__main__":
     sys.exit(main([the_key, foreign_host_and_origin, loopback_alone, paths_that_climb, methods, too_large,
-                   malformed_bodies, not_http, too_slow, too_many, image_bombs_and_programs,
+                   malformed_bodies, not_http, too_slow, too_slow_with_the_body, too_many, image_bombs_and_programs,
                    headers_of_all_answers]))

@@ -117,6 +117,7 @@ static bool look_for_ends(double upper, double lower, struct sl_outline *ret)
     find_picture_sample(&picture, 320 / picture.scale, 180 / picture.scale, paper);
     made_corners(320, (upper + lower) / 2, 100, lower - upper, 0, found);
     outline_straight(found, ret);
+    ret->cut_off = lower > 630;
     bool moved = outline_ends(
         &picture, (const double[]){(double)paper[0], (double)paper[1], (double)paper[2]}, ret);
     find_picture_finish(&picture);
@@ -156,6 +157,15 @@ static void end_beyond_the_paper_is_taken_back(void **state)
     assert_ends(&o, 100, 540);
 }
 
+static void end_at_the_frame_is_taken_back(void **state)
+{
+    (void)state;
+    struct sl_outline o;
+    assert_true(look_for_ends(100, 638, &o));
+    assert_ends(&o, 100, 540);
+    assert_false(o.cut_off);
+}
+
 static void end_at_the_ink_line_goes_on(void **state)
 {
     (void)state;
@@ -174,6 +184,7 @@ int main(void)
         cmocka_unit_test(true_ends_stay),
         cmocka_unit_test(end_behind_a_peg_is_found),
         cmocka_unit_test(end_beyond_the_paper_is_taken_back),
+        cmocka_unit_test(end_at_the_frame_is_taken_back),
         cmocka_unit_test(end_at_the_ink_line_goes_on),
     };
     return cmocka_run_group_tests_name("strip/outline", tests, open_photo, close_photo);

@@ -88,12 +88,36 @@ static void paper_beyond_a_side_is_a_neighbour_s(void **state)
     free(quads);
 }
 
+/* What lies between two strips has a full step at both sides, as a strip has. */
+static void the_gap_between_two_strips_is_none(void **state)
+{
+    (void)state;
+    struct find_quads *quads = calloc(1, sizeof *quads);
+    struct find_quad chosen[SL_STRIPS_MAX];
+    assert_non_null(quads);
+    for (int i = 0; i < 3; i++) {
+        quads->item[i] = in_row(i, i == 1 ? 0.25 : SURE);
+        quads->item[i].left_x = i * WIDTH, quads->item[i].right_x = (i + 1) * WIDTH;
+    }
+    quads->count = 3;
+    assert_int_equal(find_quads_select(quads, chosen), 2);
+    for (int i = 0; i < 3; i++) { /* strips that touch */
+        quads->item[i] = in_row(i, i == 1 ? 0.25 : SURE);
+        quads->item[i].left_x = i * WIDTH, quads->item[i].right_x = (i + 1) * WIDTH;
+        quads->item[i].alike_left = quads->item[i].alike_right = 0.6;
+    }
+    quads->count = 3;
+    assert_int_equal(find_quads_select(quads, chosen), 3);
+    free(quads);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(one_more_of_a_row_is_taken_on_less),
         cmocka_unit_test(what_is_unlike_the_row_is_not),
         cmocka_unit_test(what_lies_on_a_strip_is_not),
+        cmocka_unit_test(the_gap_between_two_strips_is_none),
         cmocka_unit_test(paper_beyond_a_side_is_a_neighbour_s),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -3,11 +3,12 @@
  *
  * 1. A change is drawn at once and sent; while one request is under way only the newest value waits.
  * 2. Moves of one handle in one go are one step of the history.
- * 3. Undo sends the values before the step, redo those after it. */
+ * 3. Undo sends the values before the step, redo those after it.
+ * 4. The history outlives a reload: it waits in the tab's own storage, for the run of the program that it belongs to. */
 
 import { post, Refusal } from "./api.js";
 import { tell } from "./dom.js";
-import { photoOf, readingOf, readingVersion, say, state, takePhoto, takeState } from "./store.js";
+import { on, photoOf, readingOf, readingVersion, say, state, takePhoto, takeState } from "./store.js";
 
 /** @typedef {import("./types.js").Hand} Hand */
 /** @typedef {import("./types.js").HandStrip} HandStrip */
@@ -84,7 +85,8 @@ export function endStep() {
 
 /** @param {Step[]} from @param {Step[]} to @param {"before"|"after"} side @param {string} word */
 function move(from, to, side, word) {
-  const step = from.pop();
+  let step = from.pop();
+  while (step && !photoOf(step.photo)) step = from.pop(); // of a photo that was removed
   if (!step) return;
   to.push({ ...step, at: 0 });
   tell(`${word}: ${step.what}.`);
@@ -92,6 +94,31 @@ function move(from, to, side, word) {
 }
 export const undo = () => move(done, undone, "before", "Undone");
 export const redo = () => move(undone, done, "after", "Done again");
+
+function keepHistory() {
+  try {
+    sessionStorage.setItem("history", JSON.stringify({ run: state.run, done, undone }));
+  } catch { /* without storage a reload begins a new history */ }
+}
+
+function findHistory() {
+  try {
+    const kept = JSON.parse(sessionStorage.getItem("history") || "{}");
+    if (kept.run !== state.run) return;
+    done = kept.done;
+    undone = kept.undone;
+  } catch { /* as above */ }
+}
+
+export function startHistory() {
+  let looked = false;
+  on(["state"], () => {
+    if (looked || !state.run) return;
+    looked = true;
+    findHistory();
+  });
+  window.addEventListener("pagehide", keepHistory);
+}
 
 /** @param {Hand} hand @returns {Hand} */
 function trimmed(hand) {

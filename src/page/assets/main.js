@@ -5,7 +5,7 @@ import { startConditions } from "./conditions.js";
 import { byId } from "./dom.js";
 import { startEditor } from "./editor.js";
 import { startExports } from "./exports.js";
-import { canRedo, canUndo, redo, undo, unsent } from "./hand.js";
+import { canRedo, canUndo, redo, startHistory, undo, unsent } from "./hand.js";
 import { startOverlay } from "./overlay_view.js";
 import { startPairView } from "./pair_view.js";
 import { startPhotos, uploading } from "./photos.js";
@@ -30,6 +30,7 @@ function showTools() {
   byId("keep").textContent = !keep ? "" : keep.error ? `⚠ Not kept: ${keep.error.message}. ${keep.error.remedy}` : "Work is kept as you go, on this computer only.";
 }
 
+startHistory();
 startPhotos();
 startEditor();
 startStripView();

@@ -8,7 +8,7 @@ import { rfOf } from "./geometry.js";
 import { change, chosenPairs } from "./hand.js";
 import { on, photoOf, pictureOf, place, readingOf, readingVersion, selection, state } from "./store.js";
 import { traceOf } from "./trace.js";
-import { holdText, indexText, levelText, number, rfText, roleText, shareText, waterText } from "./words.js";
+import { indexText, number, rfText, roleText, shareText } from "./words.js";
 
 /** @typedef {import("./types.js").Pair} Pair */
 /** @typedef {import("./types.js").Strip} Strip */
@@ -51,8 +51,8 @@ function card(pair, index) {
   const stays = pair.retained_hue_name ? make("div", { class: "stays" }, make("span", { class: "swatch", colour: css(pair.retained_lab) }), "what stays: ", pair.retained_hue_name) : null;
   return make("article", { class: "pair", "data-pair": index, "aria-label": "Verdict: " + pairName(pair) },
     make("h3", { text: pairName(pair) + ": does it stay when water passes?" }),
-    make("div", { class: "verdict" }, make("div", {}, make("p", { class: "level", text: levelText(pair) }),
-      make("p", {}, make("strong", { text: `Retention index ${indexText(pair.index, pair.index_interval)}. ${holdText(pair)}` })), make("p", { text: waterText(pair) })), stays),
+    make("div", { class: "verdict" }, make("div", {}, make("p", { class: "level", text: pair.words.level }),
+      make("p", {}, make("strong", { text: `Retention index ${indexText(pair.index, pair.index_interval)}. ${pair.words.hold}` })), make("p", { text: pair.words.water })), stays),
     make("ul", { class: "reasons" }, ...pair.reasons.map(text => make("li", { text }))),
     problemList(pair.warnings || [], "warnings"), mirror(pair),
     pair.caution ? make("p", { class: "caution", text: pair.caution }) : null, shares(pair));

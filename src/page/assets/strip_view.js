@@ -9,7 +9,7 @@ import { positionOf, rfOf } from "./geometry.js";
 import { handOf, nothing, refusalOf, setHand, setStrip } from "./hand.js";
 import { chooseBand, on, photoOf, pictureOf, place, pointAt, readingOf, readingVersion, select, selection } from "./store.js";
 import { traceOf } from "./trace.js";
-import { frontText, hueText, number, rfText, shareText, stripText } from "./words.js";
+import { frontText, hueText, number, rfText, shareText } from "./words.js";
 
 /** @typedef {import("./types.js").Strip} Strip */
 /** @typedef {import("./types.js").Band} Band */
@@ -32,9 +32,18 @@ function showChoice() {
   })));
 }
 
+/** The chosen strip's sentences. */
+const wordsOf = () => photoOf(selection.photo)?.words?.[selection.strip];
+
+/** What the list of bands does not say; all of it where there is none. @param {Strip} strip */
+function summary(strip) {
+  const words = wordsOf();
+  return !words ? "" : strip.bands.length && !strip.smeared ? `${words.retained} ${words.front}`.trim() : words.whole;
+}
+
 /** @param {Strip} strip */
 function showPlot(strip) {
-  const key = `${selection.photo}/${selection.strip}`, version = readingVersion(selection.photo), words = stripText(strip);
+  const key = `${selection.photo}/${selection.strip}`, version = readingVersion(selection.photo), words = wordsOf()?.whole || "";
   if (plotted && plotted.key === key) {
     if (plotted.version === version) return;
     plotted.version = version;
@@ -204,6 +213,14 @@ function byHandList(mine, index) {
   }))));
 }
 
+/* What would narrow this strip's numbers; options of the command line are set on the page itself. */
+/** @param {Strip} strip */
+function adviceList(strip) {
+  if (!strip.advice || !strip.advice.length) return null;
+  return make("section", { class: "advice" }, make("h3", { text: "What would help most next time" }),
+    make("ol", {}, ...strip.advice.map(a => make("li", { text: a.message.replace(/ with --[a-z-]+/, " here") }))));
+}
+
 function showProblems() {
   const photo = photoOf(selection.photo), reading = readingOf(selection.photo), refused = refusalOf(selection.photo);
   const errors = [refused, photo?.error].filter(p => !!p);
@@ -228,10 +245,10 @@ function show() {
   byId("reading").hidden = !strip;
   if (!strip) return;
   showChoice();
-  byId("strip-words").textContent = stripText(strip);
+  byId("strip-words").textContent = summary(strip);
   fill(byId("strip-problems"), problemList(strip.warnings, "warnings"));
   if (strip.profile.position.length > 1) showPlot(strip);
-  fill(byId("strip-tables"), bandTable(strip), shapeTable(strip), reachTable(strip), facts(strip));
+  fill(byId("strip-tables"), bandTable(strip), shapeTable(strip), reachTable(strip), adviceList(strip), facts(strip));
   showPlace();
 }
 

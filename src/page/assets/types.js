@@ -66,6 +66,7 @@
  * @property {{left_px: Point[], right_px: Point[], given?: boolean}} [outline]
  * @property {Profile} profile
  * @property {Problem[]} warnings
+ * @property {{cause: string, message: string}[]} [advice]  greatest gain first
  */
 
 /** @typedef {{file: string, width_px: number, height_px: number, error: Problem|null, warnings: Problem[], strips: Strip[], advice?: {strip: number, message: string}[]}} Reading */
@@ -97,6 +98,7 @@
  * @property {Hand} hand
  * @property {string|null} offer_pair_with
  * @property {number[]} pictures
+ * @property {{whole: string, retained: string, front: string}[]} words
  * @property {Reading} [reading]
  * @property {number} [reading_since]
  */
@@ -119,6 +121,7 @@
  * @property {string} level
  * @property {boolean} water_resistant
  * @property {string} hold
+ * @property {{level: string, hold: string, water: string}} words
  * @property {Triple} [retained_lab]
  * @property {string} [retained_hue_name]
  * @property {string[]} reasons
