@@ -14,6 +14,8 @@
 static const double noise_factor = 3.0;
 static const double dye_part = 0.04; /* of the highest load beyond the line */
 static const double streak_least = 0.08, white_least = 0.04, lead_least = 0.04; /* Rf */
+/* A colour that is seen beyond the front is shadow or stain, and says nothing of what leads. */
+static const double beyond_front = 1.1;
 
 static double highest_beyond(const struct track *track, const double *smooth, double from)
 {
@@ -41,7 +43,7 @@ static const struct sl_reach *leading(const struct sl_bands *bands)
     for (size_t k = 0; k < bands->reach_count; k++)
         if (!lead || bands->reach[k].last_rf > lead->last_rf)
             lead = &bands->reach[k];
-    return lead;
+    return lead && lead->last_rf < beyond_front ? lead : NULL;
 }
 
 /* Another colour ends below where the leading one does. */
