@@ -58,8 +58,8 @@
  * - 0.1 to 0.2: tidy 0.06 (0.00 to 0.23), dip 0.06 (-0.01 to 0.26);
  * - 0.2 to 0.4: tidy 0.04 (0.00 to 0.15), dip 0.01 (-0.01 to 0.15).
  * Taken a little below the medians: where dye does reach the front, the bands count. */
-#define UNSEEN_GAP 0.015 /* of the length, at DYE_LIKELY */
-#define UNSEEN_GAP_MIDDLE 0.035
+#define UNSEEN_GAP 0.01 /* of the length, at DYE_LIKELY */
+#define UNSEEN_GAP_MIDDLE 0.02
 #define UNSEEN_GAP_MOST 0.15
 #define UNSEEN_MIDDLE 0.15 /* the probabilities of these */
 #define UNSEEN_LEAST 0.05

@@ -133,7 +133,7 @@ static void dim_end(double u, double v, double factor[3])
     const double tint[3] = {1.0, 0.8, 0.5};
     (void)u;
     for (int c = 0; c < 3; c++)
-        factor[c] = exp(-0.3 * tint[c] * fmax(v - 0.75, 0) / 0.25);
+        factor[c] = exp(-0.7 * tint[c] * fmax(v - 0.8, 0) / 0.2);
 }
 
 /* A bluish shade in the last tenth that no clean paper tells from dye. */
