@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /* The best set of quads.
- * 1. Best first; a quad that lies on a chosen one is dropped (strips may overlap a little). Each of
- *    the best few has its turn as the first, and the set that is worth most stays.
+ * 1. Best first; a quad that lies on a chosen one is dropped (strips may overlap a little).
  * 2. Strips of one photo are cut from one paper: what is unlike the best in width, direction or
  *    colour has to be better to be taken. Three of a kind make a row: one more that is like any of
  *    them (light and perspective change along a row) is taken on less.
@@ -15,7 +14,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const double QUALITY_LEAST = 0.35;
+static const double QUALITY_LEAST = 0.42;
 static const double BLANK_LEAST =
     0.45; /* for what has no ink: a card's margin as likely as a strip */
 static const double INK_LEAST = 0.08;   /* root of light, from the clean paper's */
@@ -31,7 +30,6 @@ static const double ALIKE_SIDE = 0.15;   /* of a side that two strips share */
 static const double DOUBTED_WORTH = 0.5; /* of its quality */
 static const double CLOSE = 0.05;        /* widths: nearer than the probe looks outside */
 static const double BESIDE = 0.15;       /* widths from a side, where its neighbour is looked for */
-enum { FIRSTS = 10 };                    /* quads that have a turn as the first of a set */
 enum { PLACES = 8, PLACES_LEAST = 3 };   /* along a side */
 
 static double cross(struct sl_point a, struct sl_point b, struct sl_point c)
@@ -186,22 +184,13 @@ static bool lies_on_paper(const struct find_quad *chosen, size_t n, size_t which
     return left || right;
 }
 
-/* A strip is the surer for each other that is like it. */
-static double standing(const struct find_quad *chosen, size_t n, size_t which)
-{
-    double like = 0;
-    for (size_t k = 0; k < n; k++)
-        like += likeness(&chosen[which], &chosen[k]);
-    return find_quad_worth(&chosen[which]) * like;
-}
-
 /* A side at which a better strip begins without a gap, but with the step from paper to table: the
  * quad is the table between two strips, or between one and a card. */
 static bool is_gap(const struct find_quad *chosen, size_t n, size_t which)
 {
     const struct find_quad *q = &chosen[which];
     for (size_t k = 0; k < n; k++) {
-        if (k == which || standing(chosen, n, k) < standing(chosen, n, which))
+        if (k == which || find_quad_worth(&chosen[k]) < find_quad_worth(q))
             continue;
         if ((fmax(q->alike_left, q->open_left) < ALIKE_SIDE &&
              has_neighbour(q, false, CLOSE, &chosen[k])) ||
@@ -212,46 +201,19 @@ static bool is_gap(const struct find_quad *chosen, size_t n, size_t which)
     return false;
 }
 
-/* Steps 1 and 2, with one quad set first. */
-static size_t choose_from(const struct find_quads *quads, size_t first,
-                          struct find_quad ret[SL_STRIPS_MAX])
+/* Steps 1 and 2. */
+static size_t choose(const struct find_quads *quads, struct find_quad ret[SL_STRIPS_MAX])
 {
     size_t n = 0;
-    if (quads->item[first].quality < quality_least(ret, 0, &quads->item[first]))
-        return 0;
-    ret[n++] = quads->item[first];
     for (size_t i = 0; i < quads->count && n < SL_STRIPS_MAX; i++) {
         const struct find_quad *q = &quads->item[i];
-        bool taken = i != first && q->quality >= quality_least(ret, n, q);
-        for (size_t k = 0; k < n && taken; k++)
-            taken = overlap(&ret[k], q) < OVERLAP_MOST;
-        if (taken)
+        bool free_place = true;
+        for (size_t k = 0; k < n && free_place; k++)
+            free_place = overlap(&ret[k], q) < OVERLAP_MOST;
+        if (free_place && q->quality >= quality_least(ret, n, q))
             ret[n++] = *q;
     }
     return n;
-}
-
-/* Squares, so that no number of poor ones outweighs a good one. */
-static double set_worth(const struct find_quad *set, size_t n)
-{
-    double sum = 0;
-    for (size_t k = 0; k < n; k++)
-        sum += find_quad_worth(&set[k]) * find_quad_worth(&set[k]);
-    return sum;
-}
-
-static size_t choose(const struct find_quads *quads, struct find_quad ret[SL_STRIPS_MAX])
-{
-    struct find_quad set[SL_STRIPS_MAX];
-    size_t best = 0;
-    for (size_t i = 0; i < quads->count && i < FIRSTS; i++) {
-        size_t n = choose_from(quads, i, set);
-        if (n == 0 || set_worth(set, n) <= set_worth(ret, best))
-            continue;
-        best = n;
-        memcpy(ret, set, n * sizeof *set);
-    }
-    return best;
 }
 
 /* Step 3. Lowers the quality of chosen quads that lie on paper, each once; true if there were any.
