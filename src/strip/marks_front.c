@@ -32,8 +32,8 @@
 #define TIDE_ABOVE 0.004 /* of the length above a lane's end of dye, whose crest is no line */
 #define TIDE_PART 0.5    /* of the strongest: a higher one of that strength is the front's */
 #define GREY_PART 0.25   /* largest less smallest channel over the sum */
-/* From the shape of the dye's end to the log odds that the front is there; fitted to 415 drawn
- * strips of two kinds, of which it was so on four in ten. */
+/* From the shape of the dye's end to the log odds that the front is there; fitted to about 385
+ * drawn strips of two kinds, of which it was so on four in ten. */
 #define ODDS_NONE (-2.63)
 #define ODDS_PUSHED 3.27   /* for ln of the way to the apex over the softness, 0 to 1 */
 #define ODDS_STEEP 0.95    /* for ln of STEEP over the softness, -0.7 to 1.5 */
