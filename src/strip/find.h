@@ -43,8 +43,9 @@ void find_picture_finish(struct find_picture *picture);
 void find_picture_sample(const struct find_picture *picture, double x, double y,
                          float ret[FIND_PLANES]);
 
-/* How far two colours are apart, root of light. */
+/* How far two colours are apart, root of light; and one from clean paper's or another mean. */
 double find_distance(const float a[FIND_PLANES], const float b[FIND_PLANES]);
+double find_distance_from(const float colour[FIND_PLANES], const double mean[FIND_PLANES]);
 
 /* Standard deviation of the blur of the sharpest clear edges, picture px; 0 where none is clear.
  * The picture's own smoothing is in it: about 1.1 for a sharp photo. */

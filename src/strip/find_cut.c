@@ -73,12 +73,6 @@ static struct sl_point station(const struct side *side, int k)
                              side->a.y + t * (side->b.y - side->a.y)};
 }
 
-static double unlike(const float a[FIND_PLANES], const float b[FIND_PLANES])
-{
-    double x = (double)(a[0] - b[0]), y = (double)(a[1] - b[1]), z = (double)(a[2] - b[2]);
-    return sqrt(x * x + y * y + z * z);
-}
-
 /* Which stations have a strip of photo beyond them; false if it is too wide, or there is too little
  * of it. */
 static bool frame_is_near(const struct find_picture *p, const struct side *side, double width,
@@ -109,10 +103,10 @@ static bool bounds_paper(const struct find_picture *p, const struct side *side,
         float in[FIND_PLANES], out[FIND_PLANES];
         find_picture_sample(p, s.x + FAR_PX * side->nx, s.y + FAR_PX * side->ny, in);
         find_picture_sample(p, s.x - NEAR_PX * side->nx, s.y - NEAR_PX * side->ny, out);
-        bool is_paper = unlike(in, paper) < PAPER_UNLIKE;
+        bool is_paper = find_distance(in, paper) < PAPER_UNLIKE;
         papery += is_paper;
-        stepped += unlike(in, out) > SIDE_STEP_LEAST * q->contrast &&
-                   (!is_paper || unlike(in, paper) < unlike(out, paper));
+        stepped += find_distance(in, out) > SIDE_STEP_LEAST * q->contrast &&
+                   (!is_paper || find_distance(in, paper) < find_distance(out, paper));
     }
     return papery >= PAPER_PART * count && 4 * stepped >= 3 * count;
 }

@@ -35,11 +35,6 @@ static void colour(const struct view *v, double t, int column, float ret[FIND_PL
     find_picture_sample(v->picture, a.x + u * (b.x - a.x), a.y + u * (b.y - a.y), ret);
 }
 
-static double unlike(const float a[FIND_PLANES], const double b[FIND_PLANES])
-{
-    return hypot((double)a[0] - b[0], hypot((double)a[1] - b[1], (double)a[2] - b[2]));
-}
-
 static bool covered_at_end(const struct view *v, double end, double inward, int column,
                            const double paper[FIND_PLANES])
 {
@@ -47,8 +42,9 @@ static bool covered_at_end(const struct view *v, double end, double inward, int 
     double near = BESIDE_END * v->width / v->length, far = BEYOND_END * v->width / v->length;
     colour(v, end + inward * near, column, in);
     colour(v, end - inward * far, column, out);
-    double from_paper = unlike(in, paper);
-    double from_out = unlike(in, (const double[]){(double)out[0], (double)out[1], (double)out[2]});
+    double from_paper = find_distance_from(in, paper);
+    double from_out =
+        find_distance_from(in, (const double[]){(double)out[0], (double)out[1], (double)out[2]});
     return from_paper > UNLIKE && from_out < 0.5 * from_paper;
 }
 
@@ -69,7 +65,7 @@ static double cover_depth(const struct view *v, double end, double inward,
         for (int k = 0; k < n; k++) {
             float c[FIND_PLANES];
             colour(v, end + inward * t, column[k], c);
-            still += unlike(c, paper) > UNLIKE;
+            still += find_distance_from(c, paper) > UNLIKE;
         }
         if (still < TIP_PART * n)
             break;

@@ -214,3 +214,9 @@ double find_distance(const float a[FIND_PLANES], const float b[FIND_PLANES])
         sum += ((double)a[c] - (double)b[c]) * ((double)a[c] - (double)b[c]);
     return sqrt(sum);
 }
+
+double find_distance_from(const float colour[FIND_PLANES], const double mean[FIND_PLANES])
+{
+    return hypot((double)colour[0] - mean[0],
+                 hypot((double)colour[1] - mean[1], (double)colour[2] - mean[2]));
+}

@@ -216,6 +216,13 @@ static size_t choose(const struct find_quads *quads, struct find_quad ret[SL_STR
     return n;
 }
 
+/* Whether two are one and the same pair of lines, closed at the same ends. */
+static bool is_same(const struct find_quad *a, const struct find_quad *b)
+{
+    return a->left_x == b->left_x && a->left_y == b->left_y && a->right_x == b->right_x &&
+           a->right_y == b->right_y && a->lower == b->lower && a->upper == b->upper;
+}
+
 /* Step 3. Lowers the quality of chosen quads that lie on paper, each once; true if there were any.
  */
 static bool doubt(struct find_quads *quads, const struct find_quad *chosen, size_t n)
@@ -226,7 +233,7 @@ static bool doubt(struct find_quads *quads, const struct find_quad *chosen, size
             continue;
         for (size_t i = 0; i < quads->count; i++) {
             struct find_quad *q = &quads->item[i];
-            if (memcmp(q, &chosen[k], sizeof *q) != 0)
+            if (q->doubted || !is_same(q, &chosen[k]))
                 continue;
             q->quality *= DOUBTED_WORTH;
             q->doubted = true;

@@ -8,8 +8,8 @@
  *    how far the apex lies from both its sides. */
 #include "strip/marks_dye.h"
 
+#include <gsl/gsl_statistics_double.h>
 #include <math.h>
-#include <stdlib.h>
 
 #define ENDS_OUT 0.06   /* of the length at the upper end: cut edge, table shining in */
 #define DYE_LEAST 0.08  /* amount; deltaE of about 2, less than light that is not well known */
@@ -29,21 +29,6 @@ struct lane_end {
     int lane, top;
     double base, height, at; /* amount above it; amount over that; where EDGE_LEVEL is left */
 };
-
-static int compare_doubles(const void *a, const void *b)
-{
-    double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
-}
-
-static double median(const double *values, int count)
-{
-    double copy[SL_VIEW_LANES];
-    for (int i = 0; i < count; i++)
-        copy[i] = values[i];
-    qsort(copy, (size_t)count, sizeof copy[0], compare_doubles);
-    return count % 2 ? copy[count / 2] : (copy[count / 2 - 1] + copy[count / 2]) / 2;
-}
 
 /* Amount over what lies above from which on a lane's colour counts as dye. */
 static double dye_limit(const struct sl_view *view, int lane, double origin, int half)
@@ -100,7 +85,7 @@ static int keep_near(struct lane_end *ends, int count)
     int kept = 0;
     for (int i = 0; i < count; i++)
         at[i] = ends[i].at;
-    double middle = median(at, count);
+    double middle = gsl_stats_median(at, 1, (size_t)count); /* leaves `at` in another order */
     for (int i = 0; i < count; i++)
         if (fabs(ends[i].at - middle) <= APART_MOST)
             ends[kept++] = ends[i];

@@ -6,6 +6,7 @@
  * 4. So is each side, at every row. */
 #include "strip/outline_field.h"
 
+#include <gsl/gsl_sort.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -22,11 +23,6 @@ static const double UNKNOWN = 0.08; /* density of what is neither paper nor tabl
 static const double FOREIGN_MOST = 0.02, FOREIGN_FROM = 0.08, FOREIGN_TO = 0.25; /* of the width */
 static const double FOREIGN_LOSS = 0.7; /* what an edge against ink or a peg counts less */
 static const double ODDS_MOST = 2;      /* natural logarithm: no single cell decides */
-
-static double unlike(const float a[FIND_PLANES], const double b[FIND_PLANES])
-{
-    return hypot((double)a[0] - b[0], hypot((double)a[1] - b[1], (double)a[2] - b[2]));
-}
 
 double outline_field_across(int column)
 {
@@ -94,6 +90,8 @@ static bool fill(const struct find_picture *p, const struct sl_outline *o, bool 
     r->right = side_end(p, o->right_px, upper, r->right_dir);
     square_up(r);
     r->width = hypot(r->right.x - r->left.x, r->right.y - r->left.y);
+    if (!(r->width > 0)) /* sides without a direction too */
+        return false;
     r->step = fmax(1, (INSIDE_WIDTHS + BEYOND_WIDTHS) * r->width / FIELD_ROWS_MAX);
     r->at = (int)(INSIDE_WIDTHS * r->width / r->step);
     r->rows = r->at + (int)(BEYOND_WIDTHS * r->width / r->step);
@@ -119,7 +117,7 @@ static bool mean_like(const struct outline_field *r, const double about[FIND_PLA
     for (int i = 0; i < r->at; i++)
         for (int k = FIELD_BESIDE + 2; k < FIELD_BESIDE + FIELD_COLUMNS - 2; k++) {
             const struct outline_cell *c = outline_field_cell(r, i, k);
-            double d = unlike(c->colour, about);
+            double d = find_distance_from(c->colour, about);
             if (!c->inside || d > most)
                 continue;
             for (int j = 0; j < FIND_PLANES; j++)
@@ -149,12 +147,6 @@ static void read_paper(struct outline_field *r, const double paper[FIND_PLANES])
     r->sigma = fmax(sigma, PAPER_SIGMA_LEAST);
 }
 
-static int by_value(const void *a, const void *b)
-{
-    double d = *(const double *)a - *(const double *)b;
-    return d > 0 ? 1 : d < 0 ? -1 : 0;
-}
-
 /* Cells beside the strip, evenly spread. Sets the usual contrast. */
 static int read_table(struct outline_field *r, const float *table[TABLE_MAX], double noise)
 {
@@ -165,10 +157,10 @@ static int read_table(struct outline_field *r, const float *table[TABLE_MAX], do
             const struct outline_cell *c = outline_field_cell(r, i, k);
             if (!is_beside(k) || !c->inside || at++ % every || n == TABLE_MAX)
                 continue;
-            contrast[n] = unlike(c->colour, r->paper);
+            contrast[n] = find_distance_from(c->colour, r->paper);
             table[n++] = c->colour;
         }
-    qsort(contrast, (size_t)n, sizeof *contrast, by_value);
+    gsl_sort(contrast, 1, (size_t)n);
     r->contrast = fmax(n ? contrast[n / 2] : 0, fmax(6 * noise, CONTRAST_LEAST));
     return n;
 }
@@ -182,7 +174,8 @@ static void weigh_colours(struct outline_field *r, double noise)
     for (int i = 0; i < r->rows; i++)
         for (int k = FIELD_BESIDE; k < FIELD_BESIDE + FIELD_COLUMNS; k++) {
             struct outline_cell *c = outline_field_cell(r, i, k);
-            double d = unlike(c->colour, r->paper) / r->sigma, paper = exp(-d * d / 2), like = 0;
+            double d = find_distance_from(c->colour, r->paper) / r->sigma, paper = exp(-d * d / 2),
+                   like = 0;
             for (int j = 0; j < n; j++) {
                 double a = (double)(table[j][0] - c->colour[0]);
                 double b = (double)(table[j][1] - c->colour[1]);
@@ -219,7 +212,7 @@ static double step_at(const struct outline_field *r, int row, int column, float 
 {
     mean_of(r, row - 4, row - 2, column, in);
     mean_of(r, row + 2, row + 4, column, out);
-    return unlike(in, (const double[]){(double)out[0], (double)out[1], (double)out[2]});
+    return find_distance_from(in, (const double[]){(double)out[0], (double)out[1], (double)out[2]});
 }
 
 /* What steps are usual on the paper itself. */
@@ -231,8 +224,10 @@ static double texture(const struct outline_field *r)
     for (int i = 4; i < r->at && step; i += 3)
         for (int k = FIELD_BESIDE + 2; k < FIELD_BESIDE + FIELD_COLUMNS - 2; k += 3)
             step[n++] = step_at(r, i, k, in, out);
-    if (n)
-        qsort(step, (size_t)n, sizeof *step, by_value), usual = step[n / 2];
+    if (n) {
+        gsl_sort(step, 1, (size_t)n);
+        usual = step[n / 2];
+    }
     free(step);
     return usual;
 }
@@ -247,7 +242,8 @@ static void find_edges(struct outline_field *r)
             float in[FIND_PLANES], out[FIND_PLANES];
             struct outline_cell *c = outline_field_cell(r, i, k);
             double step = step_at(r, i, k, in, out);
-            bool away = unlike(in, r->paper) < unlike(out, r->paper) + 0.5 * r->contrast;
+            bool away = find_distance_from(in, r->paper) <
+                        find_distance_from(out, r->paper) + 0.5 * r->contrast;
             bool seen = c->inside && outline_field_cell(r, i + far, k)->inside;
             c->edge = seen && (away || is_beside(k)) ? (float)(step / (step + half)) : 0;
             if (c->edge > 0 && !is_beside(k))
@@ -274,8 +270,8 @@ static void find_sides(struct outline_field *r)
             int first_out = side ? FIELD_BESIDE + FIELD_COLUMNS : FIELD_BESIDE - 2;
             mean_across(r, i, first_in, first_in + 1, in);
             mean_across(r, i, first_out, first_out + 1, out);
-            double step =
-                unlike(in, (const double[]){(double)out[0], (double)out[1], (double)out[2]});
+            double step = find_distance_from(
+                in, (const double[]){(double)out[0], (double)out[1], (double)out[2]});
             bool seen = outline_field_cell(r, i, first_in)->inside &&
                         outline_field_cell(r, i, first_out)->inside;
             r->side[side][i + 1] =
@@ -291,8 +287,6 @@ static void cumulate(struct outline_field *r)
             s[i + 1] = s[i] + outline_field_cell(r, i, k)->odds;
     }
 }
-
-/* px outwards along a side. */
 
 bool outline_field_create(struct outline_field *ret)
 {
