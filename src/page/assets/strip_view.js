@@ -213,14 +213,6 @@ function byHandList(mine, index) {
   }))));
 }
 
-/* What would narrow this strip's numbers; options of the command line are set on the page itself. */
-/** @param {Strip} strip */
-function adviceList(strip) {
-  if (!strip.advice || !strip.advice.length) return null;
-  return make("section", { class: "advice" }, make("h3", { text: "What would help most next time" }),
-    make("ol", {}, ...strip.advice.map(a => make("li", { text: a.message.replace(/ with --[a-z-]+/, " here") }))));
-}
-
 function showProblems() {
   const photo = photoOf(selection.photo), reading = readingOf(selection.photo), refused = refusalOf(selection.photo);
   const errors = [refused, photo?.error].filter(p => !!p);
@@ -229,10 +221,13 @@ function showProblems() {
   byId("photo-title").textContent = photo ? photo.name : "Photo";
 }
 
+/* Options of the command line that the page has as well. */
+const HERE = / with --(?:origin|front|length-mm)/;
+
 /* What limits this photo's numbers most, in the library's own words. */
 function showAdvice() {
   const advice = readingOf(selection.photo)?.advice || [];
-  fill(byId("advice"), ...(advice.length ? [make("h3", { text: "What would help most next time" }), make("ol", {}, ...advice.map(a => make("li", { text: a.message })))] : []));
+  fill(byId("advice"), ...(advice.length ? [make("h3", { text: "What would help most next time" }), make("ol", {}, ...advice.map(a => make("li", { text: a.message.replace(HERE, " here") })))] : []));
 }
 
 function show() {
@@ -248,7 +243,7 @@ function show() {
   byId("strip-words").textContent = summary(strip);
   fill(byId("strip-problems"), problemList(strip.warnings, "warnings"));
   if (strip.profile.position.length > 1) showPlot(strip);
-  fill(byId("strip-tables"), bandTable(strip), shapeTable(strip), reachTable(strip), adviceList(strip), facts(strip));
+  fill(byId("strip-tables"), bandTable(strip), shapeTable(strip), reachTable(strip), facts(strip));
   showPlace();
 }
 

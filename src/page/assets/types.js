@@ -66,7 +66,6 @@
  * @property {{left_px: Point[], right_px: Point[], given?: boolean}} [outline]
  * @property {Profile} profile
  * @property {Problem[]} warnings
- * @property {{cause: string, message: string}[]} [advice]  greatest gain first
  */
 
 /** @typedef {{file: string, width_px: number, height_px: number, error: Problem|null, warnings: Problem[], strips: Strip[], advice?: {strip: number, message: string}[]}} Reading */
