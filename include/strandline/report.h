@@ -32,7 +32,8 @@ SL_API sl_code sl_report_json(const struct sl_document *document, const struct s
 SL_API sl_code sl_report_json_photo(const struct sl_reading *reading, char **ret,
                                     struct sl_status *status);
 /* The photo for one who has it as it was before: of the profiles only the lists that are not the
- * same, number for number, as those of the strip at the same place in `previous`. */
+ * same, number for number, as those of the strip at the same place in `previous`; null for one that
+ * is there no more. */
 SL_API sl_code sl_report_json_photo_change(const struct sl_reading *reading,
                                            const struct sl_reading *previous, char **ret,
                                            struct sl_status *status);

@@ -181,6 +181,19 @@ static void put_triples(json_t *object, const struct sl_strip *before, const str
             failed);
 }
 
+/* Of the bands; null where there was one before and now is none. */
+static void put_curve(json_t *object, const char *key, const struct sl_strip *before,
+                      const struct sl_strip *strip, const double *before_list, const double *list,
+                      bool *failed)
+{
+    bool drawn = list && strip->bands.smooth_count == strip->profile.count;
+    if (drawn && !same_list(before, strip, before_list, list, sizeof *list))
+        sl_json_put(object, key,
+                    sl_json_reals(list, strip->profile.count, SL_DECIMALS_LOAD, failed), failed);
+    else if (!drawn && before_list)
+        sl_json_put(object, key, json_null(), failed);
+}
+
 /* `before` NULL: all of it; else the lists alone that have changed since. */
 static json_t *profile_json(const struct sl_strip *before, const struct sl_strip *strip,
                             bool *failed)
@@ -201,16 +214,10 @@ static json_t *profile_json(const struct sl_strip *before, const struct sl_strip
     if (profile->flags && !same_list(before, strip, before ? before->profile.flags : NULL,
                                      profile->flags, sizeof *profile->flags))
         sl_json_put(object, "flags", flags_json(profile, failed), failed);
-    if (bands->smooth && bands->smooth_count == profile->count &&
-        !same_list(before, strip, before ? before->bands.smooth : NULL, bands->smooth,
-                   sizeof *bands->smooth))
-        sl_json_put(object, "smooth",
-                    sl_json_reals(bands->smooth, profile->count, SL_DECIMALS_LOAD, failed), failed);
-    if (bands->fitted && bands->smooth_count == profile->count &&
-        !same_list(before, strip, before ? before->bands.fitted : NULL, bands->fitted,
-                   sizeof *bands->fitted))
-        sl_json_put(object, "fitted",
-                    sl_json_reals(bands->fitted, profile->count, SL_DECIMALS_LOAD, failed), failed);
+    put_curve(object, "smooth", before, strip, before ? before->bands.smooth : NULL, bands->smooth,
+              failed);
+    put_curve(object, "fitted", before, strip, before ? before->bands.fitted : NULL, bands->fitted,
+              failed);
     sl_json_put(object, "correlation_samples", sl_json_real(profile->correlation_samples, 4),
                 failed);
     sl_json_put(object, "straightened", sl_json_real(profile->straightened, SL_DECIMALS_PART),

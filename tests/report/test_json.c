@@ -419,6 +419,42 @@ static void every_cut_document_is_refused(void **state)
     sl_document_finish(&document);
 }
 
+/* The first strip's profile in what has changed from one reading to another. */
+static json_t *changed_profile(const struct sl_reading *now, const struct sl_reading *before)
+{
+    char *text = NULL;
+    struct sl_status status = {0};
+    assert_int_equal(sl_report_json_photo_change(now, before, &text, &status), SL_OK);
+    json_t *root = json_loads(text, 0, NULL);
+    json_t *strip = json_array_get(json_object_get(root, "strips"), 0);
+    json_t *profile = json_incref(json_object_get(strip, "profile"));
+    free(text);
+    json_decref(root);
+    return profile;
+}
+
+static void only_lists_that_changed_are_told(void **state)
+{
+    (void)state;
+    struct sl_document plain = sample_document(), other = sample_document();
+    struct sl_reading *now = plain.reading[0], *before = other.reading[0];
+    json_t *same = changed_profile(now, before);
+    assert_null(json_object_get(same, "load"));
+    assert_null(json_object_get(same, "fitted"));
+    before->strip[0].profile.load[7][1] += 0.25;
+    before->strip[0].bands.fitted = calloc(SAMPLE_COUNT, sizeof(double));
+    json_t *gone = changed_profile(now, before), *come = changed_profile(before, now);
+    assert_int_equal(json_array_size(json_object_get(gone, "load")), SAMPLE_COUNT);
+    assert_null(json_object_get(gone, "smooth"));
+    assert_true(json_is_null(json_object_get(gone, "fitted")));
+    assert_int_equal(json_array_size(json_object_get(come, "fitted")), SAMPLE_COUNT);
+    json_decref(same);
+    json_decref(gone);
+    json_decref(come);
+    sl_document_finish(&plain);
+    sl_document_finish(&other);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -437,6 +473,7 @@ int main(void)
         cmocka_unit_test(spoilt_members_are_refused_by_name),
         cmocka_unit_test(unknown_members_are_passed_over),
         cmocka_unit_test(every_cut_document_is_refused),
+        cmocka_unit_test(only_lists_that_changed_are_told),
     };
     return cmocka_run_group_tests_name("report/json", tests, NULL, NULL);
 }
