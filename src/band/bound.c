@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /* Retained and bound:
  * 1. Retained: the area within half the line's width + 1 mm of the origin, of the total.
- * 2. Bound: see settle.c. Where nothing could be fitted, by the levels on either side of the line:
+ * 2. Bound: see settle.c. Where that gives no answer, by the levels on either side of the line:
  *    what stands above them, less what a dye that is released slowly (first-order desorption at a
  *    rate kappa per distance that the water moves) still has there, the level next to the line over
  *    kappa.
@@ -144,16 +144,20 @@ static void bound_by_levels(const struct track *track, const struct bound_total 
     cut_off(bound, wide, ret->retained_interval[1], ret->bound_interval);
 }
 
-static void bound_by_fit(const struct track *track, const struct settle *settle,
+/* False where the fit's answers do not go with what was retained. */
+static bool bound_by_fit(const struct track *track, const struct settle *settle,
                          const struct bound_total *total, double retained_se, double common,
                          struct sl_bands *ret)
 {
     struct settle_known known = {ret->retained_share, retained_se, line_error(track, total),
                                  common};
     struct settled settled = settle_weigh(settle, &known);
+    if (isnan(settled.middle))
+        return false;
     ret->bound_share = fmin(settled.middle, ret->retained_share);
     ret->bound_interval[0] = settled.low;
     ret->bound_interval[1] = fmin(settled.high, ret->retained_interval[1]);
+    return true;
 }
 
 sl_code bound_settle(const struct track *track, const struct fit *fit, double total,
@@ -174,9 +178,8 @@ void bound_measure(const struct track *track, const struct settle *settle,
     cut_off(share, fmax(share_se, share_se_least), 1.0, ret->retained_interval);
     ret->retained_interval[1] = fmax(ret->retained_interval[1], share);
     ret->retained_share = share;
-    if (settle)
-        bound_by_fit(track, settle, total, retained_error(track, reach) / total->area, common, ret);
-    else
+    double own_se = retained_error(track, reach) / total->area;
+    if (!settle || !bound_by_fit(track, settle, total, own_se, common, ret))
         bound_by_levels(track, total, common, ret);
     ret->bound_interval[0] = fmin(ret->bound_interval[0], ret->bound_share);
     ret->bound_interval[0] = fmin(ret->bound_interval[0], ret->retained_interval[0]);

@@ -102,7 +102,7 @@ static void make_room(const struct seed *given, struct seeds *seeds)
     size_t n = 0;
     for (size_t k = 0; k < seeds->count; k++) {
         struct seed seed = seeds->item[k];
-        bool below = seed.at<given->low, above = seed.at> given->high;
+        bool below = given->low > seed.at, above = given->high < seed.at;
         if (!seed.given && !below && !above)
             continue;
         if (!seed.given && below && seed.high > given->low)

@@ -457,7 +457,9 @@ struct settled settle_weigh(const struct settle *settle, const struct settle_kno
         weight[i] *= usual * width_of(i);
         sum += weight[i];
     }
-    for (size_t i = 0; i < FINE && sum > 0.0; i++) {
+    if (!(sum > 0.0))
+        return (struct settled){NAN, NAN, NAN};
+    for (size_t i = 0; i < FINE; i++) {
         double next = run + weight[i] / sum;
         for (int q = 0; q < 3; q++)
             if (run < part[q] && next >= part[q]) {

@@ -35,6 +35,7 @@ struct settle_known {
 struct settled {
     double middle, low, high; /* bound share: median and 95 % interval */
 };
+/* NAN where no answer goes with what is known. */
 struct settled settle_weigh(const struct settle *settle, const struct settle_known *known);
 
 #endif

@@ -111,6 +111,18 @@ static void the_scale_moves_the_answer(void **state)
     assert_between(settle_weigh(&settle, &known).middle, 0.325, 0.335);
 }
 
+/* All answers far above what was retained, or a single one: nothing is told, least of all 0. */
+static void what_does_not_go_together_tells_nothing(void **state)
+{
+    (void)state;
+    struct settle settle = {.scale = 1.0}, lone = {.scale = 1.0};
+    struct settle_known known = {.retained = 0.2, .retained_se = 0.002};
+    parabola(0.5, 0.02, 0.0, &settle.kind[0]);
+    assert_true(isnan(settle_weigh(&settle, &known).middle));
+    lone.kind[1] = (struct settle_profile){.count = 1, .at = {0.153}, .chi2 = {50.0}};
+    assert_true(isnan(settle_weigh(&lone, &known).middle));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -120,6 +132,7 @@ int main(void)
         cmocka_unit_test(two_answers_stay_open),
         cmocka_unit_test(without_evidence_little_is_bound),
         cmocka_unit_test(the_scale_moves_the_answer),
+        cmocka_unit_test(what_does_not_go_together_tells_nothing),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
