@@ -20,7 +20,7 @@ static uint8_t look_up(const uint8_t table[STEPS], double linear)
     return table[lrint(sqrt(fmin(fmax(linear, 0), 1)) * (STEPS - 1))];
 }
 
-/* Adds `count` columns of a row to the sums of the picture's columns under them. */
+/* Adds `from` columns of a row to the sums of the picture's `to` columns that they fall into. */
 static void add_row(const float *row, int from, int to, double *sum, int *seen)
 {
     for (int x = 0; x < from; x++) {

@@ -16,7 +16,7 @@
 #define BOTTOM 66.0
 #define GAP 22.0
 #define FOUND_WIDTH 236.0
-#define SHEET_WIDTH_MIN 44.0
+#define SHEET_WIDTH_MIN 78.0 /* room for the step's name */
 #define SHEET_WIDTH_MAX 92.0
 #define NAMES_WIDTH 52.0
 
@@ -346,7 +346,6 @@ static void lay_out(struct steps *s, const struct figure_size *size)
     if (picture->rgb && picture->height > 0)
         sheet =
             fmin(fmax(tall * picture->width / picture->height, SHEET_WIDTH_MIN), SHEET_WIDTH_MAX);
-    sheet = fmax(sheet, 78); /* room for the step's name */
     double plots = size->width - 2 * MARGIN - FOUND_WIDTH - 2 * sheet - 2 * NAMES_WIDTH - 5 * GAP;
     double width[STEPS] = {FOUND_WIDTH, sheet, sheet, plots / 3, plots / 3, plots / 3};
     double x = MARGIN;
