@@ -282,7 +282,8 @@ static void draw_band_names(const struct steps *s)
     for (size_t i = 0; i < n; i++) {
         double at = marks->origin + band[i]->rf * (marks->front - marks->origin);
         char text[32];
-        snprintf(text, sizeof text, "Rf %.2f", band[i]->rf);
+        double rf = fabs(band[i]->rf) < 0.005 ? 0 : band[i]->rf; /* no -0.00 */
+        snprintf(text, sizeof text, "Rf %s%.2f", rf < 0 ? "−" : "", fabs(rf));
         canvas_line(s->canvas, x, axis_within(&s->along, at), x + 8, y[i],
                     (struct pen){.paint = PAINT_EDGE, .width = 0.8});
         canvas_text(s->canvas, type(12, PAINT_TEXT), TEXT_START, x + 10, y[i] + 4, 0, text);

@@ -164,7 +164,8 @@ def how_it_was_read_is_drawn(run):
     same(len(pictures), 3, "pictures: the photo, the strip before and after the light was removed")
     bands = run.strandline("read", "--json", photo).document()["photos"][0]["strips"][0]["bands"]
     same([t for t in text if t.startswith("Rf ")],
-         [f"Rf {b['rf']:.2f}" for b in reversed(bands)], "bands named, the uppermost first")
+         ["Rf " + f"{b['rf']:.2f}".replace("-0.00", "0.00").replace("-", "−")
+          for b in reversed(bands)], "bands named, the uppermost first")
 
 
 def how_it_was_read_wants_the_photo_that_was_read(run):
