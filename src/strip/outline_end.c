@@ -181,13 +181,23 @@ static bool find_end(const struct find_picture *p, const double paper[FIND_PLANE
     return true;
 }
 
-static bool at_frame(const struct find_picture *p, const struct sl_outline *o, bool upper)
+/* How far an end's nearer corner lies from the frame, px of the picture. */
+static double from_frame(const struct find_picture *p, const struct sl_outline *o, bool upper)
 {
     struct sl_point a = outline_field_picture_px(p, o->corner_px[upper ? 3 : 0]);
     struct sl_point b = outline_field_picture_px(p, o->corner_px[upper ? 2 : 1]);
-    double near = FRAME_NEAR * hypot(b.x - a.x, b.y - a.y);
-    return fmin(fmin(a.x, b.x), fmin(a.y, b.y)) < near || fmax(a.x, b.x) > p->width - 1 - near ||
-           fmax(a.y, b.y) > p->height - 1 - near;
+    return fmin(fmin(fmin(a.x, b.x), fmin(a.y, b.y)),
+                fmin(p->width - 1 - fmax(a.x, b.x), p->height - 1 - fmax(a.y, b.y)));
+}
+
+/* The end that the frame cut has been found inside it. */
+static bool is_whole_now(const struct find_picture *p, const struct sl_outline *before,
+                         const struct sl_outline *now, const bool moved[2])
+{
+    const struct sl_point *c = now->corner_px;
+    bool upper = from_frame(p, before, true) < from_frame(p, before, false);
+    double width = hypot(c[1].x - c[0].x, c[1].y - c[0].y) / p->scale;
+    return moved[upper] && from_frame(p, now, upper) > FRAME_NEAR * width;
 }
 
 bool outline_ends(const struct find_picture *picture, const double paper[FIND_PLANES],
@@ -195,14 +205,13 @@ bool outline_ends(const struct find_picture *picture, const double paper[FIND_PL
 {
     struct outline_field r;
     struct sl_outline found = *outline;
-    bool moved = false, ready = outline_field_create(&r);
+    bool moved[2] = {false, false}, ready = outline_field_create(&r);
     for (int end = 0; end < 2 && ready; end++)
-        moved = find_end(picture, paper, end == 1, &r, &found) || moved;
+        moved[end] = find_end(picture, paper, end == 1, &r, &found);
     outline_field_finish(&r);
-    if (!moved)
+    if (!moved[0] && !moved[1])
         return false;
-    outline->cut_off =
-        outline->cut_off && (at_frame(picture, &found, false) || at_frame(picture, &found, true));
+    outline->cut_off = outline->cut_off && !is_whole_now(picture, outline, &found, moved);
     struct sl_outline straight;
     outline_straight(found.corner_px, &straight);
     memcpy(outline->corner_px, straight.corner_px, sizeof straight.corner_px);
