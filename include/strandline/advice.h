@@ -56,7 +56,9 @@ struct sl_advice_list {
     struct sl_advice item[SL_ADVICE_MAX];
 };
 
-/* `photo_warnings` are those of the search, `strip_warnings` those of the strip. */
+/* One strip's advice: needs `bands->has_without`, else there is none. `length_mm` is the strip's,
+ * NAN where no scale is known; `photo_warnings` are those of the search, `strip_warnings` those of
+ * the strip. Nothing can fail; `ret` is overwritten. */
 SL_API void sl_advise(const struct sl_photo_info *photo, const struct sl_outline *outline,
                       const struct sl_marks *marks, double length_mm, const struct sl_bands *bands,
                       const struct sl_warnings *photo_warnings,
@@ -64,7 +66,7 @@ SL_API void sl_advise(const struct sl_photo_info *photo, const struct sl_outline
 
 /* "Mark the front with a pencil tick while the paper is wet: the Rf of band 2, now 0.31 to 0.50,
  * would be about 0.39 to 0.42." `where` stands behind the number, such as " on strip 2"; may be
- * "". */
+ * "". `ret` has room for `size` bytes, of which SL_ADVICE_BYTES are always enough. */
 SL_API void sl_advice_words(const struct sl_advice *advice, const char *where, char *ret,
                             size_t size);
 /* The same of the retention index; empty where that would not be noticed. */

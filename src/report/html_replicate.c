@@ -95,8 +95,10 @@ static void put_strips(struct html *html, const struct sl_replicate *set)
     html_cell(html, "td", "class=\"n\"", text);
     words_share(set->bound.value, set->bound.interval, text, sizeof text);
     html_cell(html, "td", "class=\"n\"", text);
-    snprintf(text, sizeof text, "spread of the bound share between strips %.1f %%",
-             100 * set->bound.between_sd);
+    text[0] = '\0';
+    if (isfinite(set->bound.between_sd))
+        snprintf(text, sizeof text, "spread of the bound share between strips %.1f %%",
+                 100 * set->bound.between_sd);
     html_cell(html, "td", "", text);
     fputs("</tr>\n", html->out);
     html_table_end(html);
