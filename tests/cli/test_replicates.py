@@ -88,7 +88,7 @@ def strips_run_differently_are_refused(run):
     document = document_of(run, "read", *saved)
     same([r["strips"] for r in document["replicates"]], [[[0, 0], [2, 0]]], "sets")
     told = document["photos"][1]["strips"][0]["warnings"]
-    holds(any(w["code"] == "conditions-differ" or "round filter, blotter" in w["message"]
+    holds(any(w["code"] == "different-conditions" and "round filter, blotter" in w["message"]
               for w in told), f"not said: {told}")
 
 
