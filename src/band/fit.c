@@ -31,10 +31,11 @@ static const size_t iterations_most = 30;
 static const double correlation_most = 0.95;
 static const double level_least = 3.0; /* errors, of a load that tells about texture */
 
-/* A further band: fall of the criterion ("very strong" is 10: R. Kass, A. Raftery, J. Am. Stat.
- * Assoc. 90 (1995) 773-795; twice that, as our shapes are not the paper's), least part of all
- * bands, distance in mean widths, angle between signatures. */
-static const double criterion_fall = 20.0, criterion_nearly = 6.0; /* 6: "strong" */
+/* A further band: fall of the criterion ("very strong" is 10, "strong" 6: R. Kass, A. Raftery, J.
+ * Am. Stat. Assoc. 90 (1995) 773-795; twice the former, as our shapes are not the paper's; the
+ * latter makes one that is nearly there), least part of all bands, distance in mean widths, angle
+ * between signatures. */
+static const double criterion_fall = 20.0, criterion_nearly = 6.0;
 static const double part_least = 0.03, distance_least = 0.35;
 static const double width_least = 0.03; /* Rf: narrower is texture */
 static const double distance_same_hue = 0.7, other_hue_rad = 0.15;

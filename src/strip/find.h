@@ -135,7 +135,7 @@ bool outline_refine(const struct sl_image *look, struct sl_outline *outline);
 
 /* Looks for both ends again, more widely, on the picture; `paper` is clean paper's colour there.
  * True if an end moved: then the sides are straight between the corners again, and cut_off is taken
- * back where the frame cuts neither end after all. */
+ * back where the end that the frame cut was found well inside it. */
 bool outline_ends(const struct find_picture *picture, const double paper[FIND_PLANES],
                   struct sl_outline *outline);
 
