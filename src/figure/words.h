@@ -22,7 +22,8 @@ void words_locale_end(struct words_locale locale);
 void words_rf(double rf, const double interval[2], char *ret, size_t size);
 /* "31 % (28–34)" of a share 0..1. */
 void words_share(double share, const double interval[2], char *ret, size_t size);
-/* "212° (209–215)" of a hue angle; all within 0..360, so that an interval across 0 reads "(357–4)". */
+/* "212° (209–215)" of a hue angle; all within 0..360, so that an interval across 0 reads "(357–4)".
+ */
 void words_hue(double deg, const double interval[2], char *ret, size_t size);
 /* "23 (18–29)" */
 void words_index(double index, const double interval[2], char *ret, size_t size);

@@ -16,9 +16,9 @@ bool sl_noise_pool(double (*variance)[3], size_t count);
  * row. Also sets correlation_samples. False without memory. */
 bool sl_noise_across(struct sl_profile *profile, const struct sl_marks *marks);
 
-/* What clean rows, averaged over a stretch, leave white by, beyond the sheet's standard errors of it:
- * the part of ln R by which the learnt light is wrong where it can be checked, so under dye too. 0
- * where too little paper is clean. False without memory. */
+/* What clean rows, averaged over a stretch, leave white by, beyond the sheet's standard errors of
+ * it: the part of ln R by which the learnt light is wrong where it can be checked, so under dye
+ * too. 0 where too little paper is clean. False without memory. */
 bool sl_noise_white(const struct sl_profile *profile, const struct sl_sheet *sheet, double *ret);
 
 #endif

@@ -41,7 +41,7 @@ static double aspect(const struct sl_outline *o)
 }
 
 sl_code sl_picture_of_sheet(const struct sl_sheet *sheet, const struct sl_outline *outline,
-                        struct sl_picture *ret, struct sl_status *status)
+                            struct sl_picture *ret, struct sl_status *status)
 {
     int height = sheet->rows < PICTURE_HEIGHT_MAX ? sheet->rows : PICTURE_HEIGHT_MAX;
     int width = clamp_int(height * aspect(outline) + 0.5, 1, PICTURE_WIDTH_MAX);

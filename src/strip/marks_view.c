@@ -140,8 +140,7 @@ bool sl_view_init(struct sl_view *view, const struct sl_sheet *sheet)
     view->colour = calloc(rows, sizeof *view->colour);
     view->mean = calloc(rows, sizeof *view->mean);
     view->blind = calloc(rows, sizeof *view->blind);
-    if (view->amount == NULL || view->colour == NULL || view->mean == NULL ||
-        view->blind == NULL)
+    if (view->amount == NULL || view->colour == NULL || view->mean == NULL || view->blind == NULL)
         return false;
     for (int row = 0; row < sheet->rows; row++)
         fill_row(view, sheet, row);

@@ -18,7 +18,7 @@ struct sl_view {
     int rows;
     float (*colour)[SL_VIEW_LANES][3]; /* -ln R of the channels, mean of the lane's cells */
     float (*amount)[SL_VIEW_LANES];    /* the channels summed, paper's shading held back */
-    bool *blind;       /* rows: too little of the paper is seen to tell anything */
+    bool *blind;                       /* rows: too little of the paper is seen to tell anything */
     double *mean;      /* rows: mean of the lanes' amounts, the outermost left out */
     double noise;      /* standard deviation of one amount on clean paper */
     double noise_mean; /* standard deviation of a mean there */

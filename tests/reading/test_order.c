@@ -63,8 +63,7 @@ static void lying_strips_are_sorted_too(void **state)
     /* upper ends to the right: left is up in the photo */
     struct sl_read_item items[] = {item_at(100, 200, 90, 0), item_at(100, 100, 90, 0)};
     sl_read_sort(items, 2);
-    double middle_y =
-        (items[0].outline.corner_px[0].y + items[0].outline.corner_px[2].y) / 2;
+    double middle_y = (items[0].outline.corner_px[0].y + items[0].outline.corner_px[2].y) / 2;
     assert_true(fabs(middle_y - 100) < 1e-9);
 }
 
