@@ -113,8 +113,14 @@ static double criterion_of(const struct fit *fit, double independent)
 static sl_code solve(const gsl_matrix *starts, struct fit *fit, struct sl_status *status)
 {
     size_t p = model_parameters(&fit->model), n = model_residuals(&fit->model);
-    struct lsq_problem problem = {n,           p,    model_residual,  model_jacobian,
-                                  &fit->model, 1e-4, iterations_most, 1e-3};
+    struct lsq_problem problem = {.residuals = n,
+                                  .parameters = p,
+                                  .residual = model_residual,
+                                  .jacobian = model_jacobian,
+                                  .context = &fit->model,
+                                  .tolerance = 1e-4,
+                                  .iterations_most = iterations_most,
+                                  .fall = 1e-3};
     struct lsq_result result = {0};
     sl_code code = lsq_solve_best(&problem, starts, &result, status);
     if (code)

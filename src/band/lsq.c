@@ -5,6 +5,7 @@
 #include <math.h>
 
 #include "band/lsq.h"
+#include "band/lsq_normal.h"
 
 static const double usual_tolerance = 1e-8;
 static const size_t usual_iterations = 100;
@@ -58,7 +59,7 @@ static bool run(const struct lsq_problem *problem, const gsl_multifit_nlinear_tr
 {
     gsl_multifit_nlinear_parameters settings = gsl_multifit_nlinear_default_parameters();
     settings.trs = method;
-    settings.solver = gsl_multifit_nlinear_solver_cholesky;
+    settings.solver = lsq_normal;
     struct lsq_problem own = *problem; /* the library takes it without const */
     gsl_multifit_nlinear_fdf fdf = {.f = call_residual,
                                     .df = call_jacobian,
@@ -76,7 +77,8 @@ static bool run(const struct lsq_problem *problem, const gsl_multifit_nlinear_tr
     gsl_blas_ddot(f, f, &result->chi2);
     result->iterations = gsl_multifit_nlinear_niter(work);
     good = result->chi2 < hopeless &&
-           !gsl_multifit_nlinear_covar(gsl_multifit_nlinear_jac(work), 0.0, result->covariance);
+           (problem->parameters_only ||
+            !gsl_multifit_nlinear_covar(gsl_multifit_nlinear_jac(work), 0.0, result->covariance));
 done:
     if (work)
         gsl_multifit_nlinear_free(work);
@@ -125,15 +127,30 @@ done:
     return code;
 }
 
+/* The covariance of a result that was found without. */
+static bool add_covariance(const struct lsq_problem *problem, struct lsq_result *result)
+{
+    gsl_matrix *jacobian = gsl_matrix_alloc(problem->residuals, problem->parameters);
+    bool good = jacobian != NULL;
+    if (good) {
+        problem->jacobian(result->parameters, problem->context, jacobian);
+        good = !gsl_multifit_nlinear_covar(jacobian, 0.0, result->covariance);
+    }
+    gsl_matrix_free(jacobian);
+    return good;
+}
+
 sl_code lsq_solve_best(const struct lsq_problem *problem, const gsl_matrix *starts,
                        struct lsq_result *ret, struct sl_status *status)
 {
+    struct lsq_problem bare = *problem; /* all but the best need no covariance */
     struct lsq_result best = {0};
     sl_code code = SL_E_INTERNAL;
+    bare.parameters_only = true;
     for (size_t k = 0; k < starts->size1; k++) {
         gsl_vector_const_view start = gsl_matrix_const_row(starts, k);
         struct lsq_result result = {0};
-        sl_code one = lsq_solve(problem, &start.vector, &result, status);
+        sl_code one = lsq_solve(&bare, &start.vector, &result, status);
         if (!one && (code || result.chi2 < best.chi2)) {
             lsq_finish(&best);
             best = result;
@@ -142,6 +159,12 @@ sl_code lsq_solve_best(const struct lsq_problem *problem, const gsl_matrix *star
             lsq_finish(&result);
             code = code == SL_OK ? SL_OK : one;
         }
+    }
+    if (code == SL_OK && !problem->parameters_only && !add_covariance(problem, &best)) {
+        lsq_finish(&best);
+        code = sl_status_set(status, SL_E_MEMORY, "band/lsq", "Close other programs and try again.",
+                             "There is not enough memory for the errors of %zu values.",
+                             problem->parameters);
     }
     if (code == SL_OK)
         *ret = best;

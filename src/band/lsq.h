@@ -20,6 +20,7 @@ struct lsq_problem {
     double tolerance;       /* relative step at which it counts as settled; default 1e-8 where 0 */
     size_t iterations_most; /* default 100 where 0 */
     double fall;            /* relative fall of chi-square that still counts; 0: any */
+    bool parameters_only;   /* the covariance is not wanted and stays unset */
 };
 
 struct lsq_result {

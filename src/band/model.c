@@ -87,36 +87,53 @@ static const double *band_of(const double *p, size_t index)
     return p + MODEL_BANDS + MODEL_BAND_SIZE * index;
 }
 
-/* Part of what a band releases slowly that has not left the line yet. */
-static double part_left(const struct model *model, const double *p)
-{
-    return model->fading ? 0.0 : exp(-exp(p[MODEL_RATE]));
-}
+/* What follows from the parameters alone, whatever the place. */
+struct figures {
+    double line_width, line_blur, bath_reach;
+    double rate;    /* x time that the water ran */
+    double left;    /* part of what a band releases slowly that has not left the line yet */
+    double area[3]; /* of all that has not */
+    struct {
+        double sigma, tau, slow;
+    } band[MODEL_BANDS_MAX];
+};
 
-/* Release per Rf. */
-static double rate_of(const double *p, size_t index)
+static void figures_make(const struct model *model, const double *p, struct figures *ret)
 {
-    return exp(p[MODEL_RATE]) / fmax(band_of(p, index)[0], shortest_run);
+    ret->line_width = exp(p[MODEL_LINE + 1]);
+    ret->line_blur = exp(p[MODEL_LINE + 2]);
+    ret->bath_reach = exp(p[MODEL_BATH]);
+    ret->rate = exp(p[MODEL_RATE]);
+    ret->left = model->fading ? 0.0 : exp(-ret->rate);
+    ret->area[0] = ret->area[1] = ret->area[2] = 0.0;
+    for (size_t b = 0; b < model->bands; b++) {
+        const double *band = band_of(p, b);
+        ret->band[b].sigma = exp(band[1]);
+        ret->band[b].tau = exp(band[2]);
+        ret->band[b].slow = gsl_pow_2(band[6]);
+        for (int c = 0; c < 3; c++)
+            ret->area[c] += ret->band[b].slow * ret->left * gsl_pow_2(band[3 + c]);
+    }
 }
 
 void model_unreleased(const struct model *model, const double *p, double ret[3])
 {
-    ret[0] = ret[1] = ret[2] = 0.0;
-    for (size_t b = 0; b < model->bands; b++) {
-        double left = gsl_pow_2(band_of(p, b)[6]) * part_left(model, p);
-        for (int c = 0; c < 3; c++)
-            ret[c] += left * gsl_pow_2(band_of(p, b)[3 + c]);
-    }
+    struct figures figures;
+    figures_make(model, p, &figures);
+    for (int c = 0; c < 3; c++)
+        ret[c] = figures.area[c];
 }
 
 /* What ran of the part that is released slowly. */
-static struct streak streak_of(const struct model *model, const double *p, size_t index, double rf)
+static struct streak streak_of(const struct model *model, const double *p,
+                               const struct figures *figures, size_t index, double rf)
 {
     const double *band = band_of(p, index);
-    double sigma = exp(band[1]), blur = model->line_blur;
+    double sigma = figures->band[index].sigma, blur = model->line_blur;
     if (model->fading)
-        return shape_fading(rf, blur, band[0], sigma, exp(p[MODEL_RATE]));
-    struct streak streak = shape_streak(rf, blur, band[0], sigma, rate_of(p, index));
+        return shape_fading(rf, blur, band[0], sigma, figures->rate);
+    double rate = figures->rate / fmax(band[0], shortest_run); /* per Rf */
+    struct streak streak = shape_streak(rf, blur, band[0], sigma, rate);
     if (band[0] > shortest_run)
         streak.by_end -= streak.by_ln_rate / band[0];
     return streak;
@@ -130,33 +147,41 @@ void model_band_load(const double *p, size_t index, double rf, double ret[3])
         ret[c] = value * gsl_pow_2(band[3 + c]);
 }
 
-void model_load(const struct model *model, const double *p, double rf, double ret[3])
+static void load_at(const struct model *model, const double *p, const struct figures *figures,
+                    double rf, double ret[3])
 {
     const double *line = p + MODEL_LINE, *bath = p + MODEL_BATH;
-    double left[3];
-    double still = shape_line(rf, line[0], exp(line[1]), exp(line[2])).value;
-    double washed = shape_bath(rf, model->line_blur, exp(bath[0])).value;
-    model_unreleased(model, p, left);
+    double still = shape_line(rf, line[0], figures->line_width, figures->line_blur).value;
+    double washed = shape_bath(rf, model->line_blur, figures->bath_reach).value;
     for (int c = 0; c < 3; c++)
-        ret[c] = still * (gsl_pow_2(line[3 + c]) + left[c]) + washed * gsl_pow_2(bath[1 + c]);
+        ret[c] =
+            still * (gsl_pow_2(line[3 + c]) + figures->area[c]) + washed * gsl_pow_2(bath[1 + c]);
     for (size_t b = 0; b < model->bands; b++) {
         const double *band = band_of(p, b);
-        double ran[3];
-        double ratio = gsl_pow_2(band[6]) * streak_of(model, p, b, rf).value;
-        model_band_load(p, b, rf, ran);
+        double ratio = figures->band[b].slow * streak_of(model, p, figures, b, rf).value;
+        double ran = shape_emg(rf, band[0], figures->band[b].sigma, figures->band[b].tau).value;
         for (int c = 0; c < 3; c++)
-            ret[c] += ran[c] + ratio * gsl_pow_2(band[3 + c]);
+            ret[c] += ran * gsl_pow_2(band[3 + c]) + ratio * gsl_pow_2(band[3 + c]);
     }
+}
+
+void model_load(const struct model *model, const double *p, double rf, double ret[3])
+{
+    struct figures figures;
+    figures_make(model, p, &figures);
+    load_at(model, p, &figures, rf, ret);
 }
 
 void model_residual(const gsl_vector *parameters, const void *context, gsl_vector *ret)
 {
     const struct model *model = context;
     const struct cells *cells = model->cells;
+    struct figures figures;
     size_t row = 0;
+    figures_make(model, parameters->data, &figures);
     for (size_t k = 0; k < cells->count; k++) {
         double load[3];
-        model_load(model, parameters->data, cells->rf[k], load);
+        load_at(model, parameters->data, &figures, cells->rf[k], load);
         for (int c = 0; c < 3; c++)
             gsl_vector_set(ret, row++, (load[c] - cells->load[k][c]) / cells->error[k][c]);
     }
@@ -175,17 +200,17 @@ struct rows {
 
 static void put(const struct rows *rows, int channel, size_t parameter, double derivative)
 {
-    double *at = gsl_matrix_ptr(rows->jacobian, rows->first + (size_t)channel, parameter);
-    *at += derivative / rows->error[channel];
+    gsl_matrix *to = rows->jacobian;
+    to->data[(rows->first + (size_t)channel) * to->tda + parameter] +=
+        derivative / rows->error[channel];
 }
 
-/* `left` is what stands on the line and belongs to the bands. */
-static struct line fill_line(const double *line, const double left[3], double rf,
+static struct line fill_line(const double *line, const struct figures *figures, double rf,
                              const struct rows *rows)
 {
-    struct line shape = shape_line(rf, line[0], exp(line[1]), exp(line[2]));
+    struct line shape = shape_line(rf, line[0], figures->line_width, figures->line_blur);
     for (int c = 0; c < 3; c++) {
-        double root = line[3 + c], area = root * root + left[c];
+        double root = line[3 + c], area = root * root + figures->area[c];
         put(rows, c, MODEL_LINE, area * shape.by_middle);
         put(rows, c, MODEL_LINE + 1, area * shape.by_ln_width);
         put(rows, c, MODEL_LINE + 2, area * shape.by_ln_blur);
@@ -194,9 +219,10 @@ static struct line fill_line(const double *line, const double left[3], double rf
     return shape;
 }
 
-static void fill_bath(const double *bath, double blur, double rf, const struct rows *rows)
+static void fill_bath(const double *bath, double blur, double reach, double rf,
+                      const struct rows *rows)
 {
-    struct bath shape = shape_bath(rf, blur, exp(bath[0]));
+    struct bath shape = shape_bath(rf, blur, reach);
     for (int c = 0; c < 3; c++) {
         double root = bath[1 + c];
         put(rows, c, MODEL_BATH, root * root * shape.by_ln_reach);
@@ -205,24 +231,24 @@ static void fill_bath(const double *bath, double blur, double rf, const struct r
 }
 
 /* What is released slowly: the streak, and what is left of it on the line. */
-static struct streak slow_shape(const struct model *model, const double *p, size_t index, double rf,
-                                double line)
+static struct streak slow_shape(const struct model *model, const double *p,
+                                const struct figures *figures, size_t index, double rf, double line)
 {
-    double left = part_left(model, p) * line;
-    struct streak slow = streak_of(model, p, index, rf);
+    double left = figures->left * line;
+    struct streak slow = streak_of(model, p, figures, index, rf);
     slow.value += left;
-    slow.by_ln_rate -= exp(p[MODEL_RATE]) * left;
+    slow.by_ln_rate -= figures->rate * left;
     return slow;
 }
 
-static void fill_band(const struct model *model, const double *p, size_t index, double rf,
-                      double line, const struct rows *rows)
+static void fill_band(const struct model *model, const double *p, const struct figures *figures,
+                      size_t index, double rf, double line, const struct rows *rows)
 {
     const double *band = band_of(p, index);
     size_t first = MODEL_BANDS + MODEL_BAND_SIZE * index;
-    double part = gsl_pow_2(band[6]);
-    struct emg ran = shape_emg(rf, band[0], exp(band[1]), exp(band[2]));
-    struct streak slow = slow_shape(model, p, index, rf, line);
+    double part = figures->band[index].slow;
+    struct emg ran = shape_emg(rf, band[0], figures->band[index].sigma, figures->band[index].tau);
+    struct streak slow = slow_shape(model, p, figures, index, rf, line);
     for (int c = 0; c < 3; c++) {
         double root = band[3 + c], area = root * root;
         put(rows, c, first, area * (ran.by_mean + part * slow.by_end));
@@ -240,15 +266,15 @@ void model_jacobian(const gsl_vector *parameters, const void *context, gsl_matri
     const struct cells *cells = model->cells;
     const double *p = parameters->data;
     struct rows rows = {ret, 0, NULL};
-    double left[3];
+    struct figures figures;
     gsl_matrix_set_zero(ret);
-    model_unreleased(model, p, left);
+    figures_make(model, p, &figures);
     for (size_t k = 0; k < cells->count; k++, rows.first += 3) {
         rows.error = cells->error[k];
-        struct line line = fill_line(p + MODEL_LINE, left, cells->rf[k], &rows);
-        fill_bath(p + MODEL_BATH, model->line_blur, cells->rf[k], &rows);
+        struct line line = fill_line(p + MODEL_LINE, &figures, cells->rf[k], &rows);
+        fill_bath(p + MODEL_BATH, model->line_blur, figures.bath_reach, cells->rf[k], &rows);
         for (size_t b = 0; b < model->bands; b++)
-            fill_band(model, p, b, cells->rf[k], line.value, &rows);
+            fill_band(model, p, &figures, b, cells->rf[k], line.value, &rows);
     }
     for (size_t i = 0; i < parameters->size; i++)
         gsl_matrix_set(ret, rows.first + i, i, 1.0 / model->prior[i].sd);

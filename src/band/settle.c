@@ -208,7 +208,8 @@ static sl_code solve(struct stand *stand, const double *start, size_t iterations
                                   .context = stand,
                                   .tolerance = 1e-3,
                                   .iterations_most = iterations,
-                                  .fall = 3e-3};
+                                  .fall = 3e-3,
+                                  .parameters_only = stand->held};
     gsl_vector_const_view from = gsl_vector_const_view_array(start, p);
     return lsq_solve(&problem, &from.vector, ret, status);
 }

@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /* Rows of encoded samples to linear light: what is done to every pixel of a strip. */
+#include <string.h>
+
 #include "strandline/colour.h"
 
 #include "colour/profile.h"
@@ -15,24 +17,27 @@ static float interpolate_16(const float curve[NODES_16], uint16_t sample)
     return curve[node] + (at - (float)node) * (curve[node + 1] - curve[node]);
 }
 
-static inline void mix(const float m[3][3], float r, float g, float b, float ret[3])
+static inline void mix(const float m[9], float r, float g, float b, float ret[3])
 {
     for (int i = 0; i < 3; i++)
-        ret[i] = m[i][0] * r + m[i][1] * g + m[i][2] * b;
+        ret[i] = m[3 * i] * r + m[3 * i + 1] * g + m[3 * i + 2] * b;
 }
 
+/* The matrix is copied: the compiler can't know that no row is written into it. */
 static void shaper_row(const struct sl_colour *colour, const void *samples, unsigned bits,
                        size_t count, float *ret)
 {
     const uint8_t *s8 = samples;
     const uint16_t *s16 = samples;
+    float matrix[9];
+    memcpy(matrix, colour->matrix, sizeof matrix);
     if (bits == 8)
         for (size_t i = 0; i < count; i++, s8 += 3, ret += 3)
-            mix(colour->matrix, colour->curve_8[0][s8[0]], colour->curve_8[1][s8[1]],
+            mix(matrix, colour->curve_8[0][s8[0]], colour->curve_8[1][s8[1]],
                 colour->curve_8[2][s8[2]], ret);
     else
         for (size_t i = 0; i < count; i++, s16 += 3, ret += 3)
-            mix(colour->matrix, interpolate_16(colour->curve_16[0], s16[0]),
+            mix(matrix, interpolate_16(colour->curve_16[0], s16[0]),
                 interpolate_16(colour->curve_16[1], s16[1]),
                 interpolate_16(colour->curve_16[2], s16[2]), ret);
 }

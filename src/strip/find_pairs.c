@@ -108,15 +108,37 @@ static double paper_brightness(const struct find_picture *p, float light[PLACES]
     return fmin((double)second / sqrt(fmax(p->light_high, 1e-3)), 1);
 }
 
+/* Axial coordinate of a place within the overlap. */
+static double place_of(const struct find_quad *q, int i)
+{
+    return q->lower + (q->upper - q->lower) * (i + 0.5) / PLACES;
+}
+
+/* What the rank can't reach: as if the sides had all of the step and the inside were even. */
+static double rank_bound(const struct find_picture *p, const struct find_line *a,
+                         const struct find_line *b, const struct find_quad *q)
+{
+    float light[PLACES];
+    for (int i = 0; i < PLACES; i++) {
+        double s = place_of(q, i);
+        double lx = q->left_x + s * q->left_dx, ly = q->left_y + s * q->left_dy;
+        double rx = q->right_x + s * q->right_dx, ry = q->right_y + s * q->right_dy;
+        float middle[FIND_PLANES];
+        find_picture_sample(p, lx + 0.25 * 2 * (rx - lx), ly + 0.25 * 2 * (ry - ly), middle);
+        light[i] = middle[0];
+    }
+    double bright = paper_brightness(p, light), side = p->width > p->height ? p->width : p->height;
+    double length = fmin((q->upper - q->lower) / side, 0.3);
+    return length * bright * bright * sqrt(a->covered * b->covered);
+}
+
 /* Step 2. */
-static double rank(const struct find_picture *p, const struct find_line *a,
-                   const struct find_line *b, const struct find_quad *q)
+static double rank(const struct find_picture *p, const struct find_quad *q, double bound)
 {
     double off = fmax(2.5, 0.05 * q->width), step = 0, uneven = 0;
     double ux = -q->axis_y * off, uy = q->axis_x * off; /* towards the right */
-    float light[PLACES];
     for (int i = 0; i < PLACES; i++) {
-        double s = q->lower + (q->upper - q->lower) * (i + 0.5) / PLACES;
+        double s = place_of(q, i);
         double lx = q->left_x + s * q->left_dx, ly = q->left_y + s * q->left_dy;
         double rx = q->right_x + s * q->right_dx, ry = q->right_y + s * q->right_dy;
         float in_left[FIND_PLANES], out_left[FIND_PLANES];
@@ -132,15 +154,9 @@ static double rank(const struct find_picture *p, const struct find_line *a,
             find_picture_sample(p, lx + 0.25 * k * (rx - lx), ly + 0.25 * k * (ry - ly), inner);
             uneven +=
                 (find_distance(in_left, inner) + find_distance(in_right, inner)) / (8 * PLACES);
-            if (k == 2)
-                light[i] = inner[0];
         }
     }
-    double noise = 4 * p->noise[0], bright = paper_brightness(p, light);
-    double side = p->width > p->height ? p->width : p->height;
-    double length = fmin((q->upper - q->lower) / side, 0.3);
-    return length * bright * bright * sqrt(a->covered * b->covered) * step /
-           (step + uneven + noise);
+    return bound * step / (step + uneven + 4 * p->noise[0]);
 }
 
 /* Lines are often there twice, as a segment and as part of a longer line. */
@@ -162,6 +178,15 @@ static bool is_same(const struct find_quad *a, const struct find_quad *b)
             return false;
     }
     return true;
+}
+
+/* What a pair must exceed to be kept at all. */
+static double least_kept(const struct find_quads *quads)
+{
+    double least = HUGE_VAL;
+    for (size_t i = 0; i < quads->count; i++)
+        least = fmin(least, quads->item[i].quality);
+    return quads->count < FIND_QUADS_MAX ? -HUGE_VAL : least;
 }
 
 static void keep(struct find_quads *quads, const struct find_quad *q)
@@ -193,14 +218,21 @@ static int better_first(const void *a, const void *b)
 void find_quads_pair(const struct find_picture *picture, const struct find_lines *lines,
                      struct find_quads *ret)
 {
+    double least = -HUGE_VAL;
     ret->count = 0;
     for (size_t i = 0; i < lines->count; i++)
         for (size_t j = i + 1; j < lines->count; j++) {
             struct find_quad q;
             if (!pair(picture, &lines->item[i], &lines->item[j], &q))
                 continue;
-            q.quality = rank(picture, &lines->item[i], &lines->item[j], &q);
+            double bound = rank_bound(picture, &lines->item[i], &lines->item[j], &q);
+            if (bound <= least)
+                continue;
+            q.quality = rank(picture, &q, bound);
+            if (q.quality <= least)
+                continue;
             keep(ret, &q);
+            least = least_kept(ret);
         }
     qsort(ret->item, ret->count, sizeof *ret->item, better_first);
 }

@@ -59,9 +59,11 @@ static void reduce_row(const struct sl_image *look, int k, int y, float *line, f
     memset(sum, 0, (size_t)w * 3 * sizeof *sum);
     for (int j = 0; j < k; j++) {
         sl_image_row_linear(look, y * k + j, line);
-        for (int x = 0; x < w * k; x++)
-            for (int c = 0; c < 3; c++)
-                sum[x / k * 3 + c] += line[x * 3 + c];
+        const float *from = line;
+        for (int x = 0; x < w; x++)
+            for (int i = 0; i < k; i++, from += 3)
+                for (int c = 0; c < 3; c++)
+                    sum[x * 3 + c] += from[c];
     }
     float norm = 1.0f / (float)(k * k);
     for (int x = 0; x < w; x++) {

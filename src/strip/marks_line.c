@@ -45,7 +45,7 @@ static bool sums_init(struct sums *s, const struct sl_view *view)
 
 static double mean_about(const struct sums *s, int lane, double row, double half)
 {
-    int from = (int)lround(row - half), to = (int)lround(row + half) + 1;
+    int from = sl_view_nearest(row - half), to = sl_view_nearest(row + half) + 1;
     from = from < 0 ? 0 : from > s->rows - 1 ? s->rows - 1 : from;
     to = to > s->rows ? s->rows : to <= from ? from + 1 : to;
     const double *sum = s->sum + (size_t)lane * ((size_t)s->rows + 1);
@@ -58,6 +58,23 @@ static int compare_doubles(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
+/* What `rank` of the lanes do not reach: the highest of the least, as they come. */
+static double ranked(const double lanes[SL_VIEW_LANES], int rank)
+{
+    double least[SL_VIEW_LANES + 1];
+    int count = 0;
+    for (int lane = 0; lane < SL_VIEW_LANES; lane++) {
+        int at = count;
+        if (count > rank && lanes[lane] >= least[rank])
+            continue;
+        for (; at > 0 && least[at - 1] > lanes[lane]; at--)
+            least[at] = least[at - 1];
+        least[at] = lanes[lane];
+        count = count > rank ? count : count + 1;
+    }
+    return least[rank];
+}
+
 static double contrast(const struct sums *s, double v, double slant, double reach)
 {
     double lanes[SL_VIEW_LANES], step = reach * s->rows, half = step / 5;
@@ -68,8 +85,7 @@ static double contrast(const struct sums *s, double v, double slant, double reac
         double above = mean_about(s, lane, row + step, half);
         lanes[lane] = middle - fmax(below, above);
     }
-    qsort(lanes, SL_VIEW_LANES, sizeof lanes[0], compare_doubles);
-    return lanes[(int)(SPEAKING_PART * SL_VIEW_LANES)];
+    return ranked(lanes, (int)(SPEAKING_PART * SL_VIEW_LANES));
 }
 
 static struct sl_line likest_at(const struct sums *s, double v)

@@ -57,7 +57,8 @@ struct field {
 
 static double mean_about(const struct field *f, int lane, int channel, double row, double half)
 {
-    int rows = f->view->rows, from = (int)lround(row - half), to = (int)lround(row + half) + 1;
+    int rows = f->view->rows, from = sl_view_nearest(row - half),
+        to = sl_view_nearest(row + half) + 1;
     from = from < 0 ? 0 : from > rows - 1 ? rows - 1 : from;
     to = to > rows ? rows : to <= from ? from + 1 : to;
     const double *sum = f->sum + ((size_t)lane * 3 + (size_t)channel) * ((size_t)rows + 1);

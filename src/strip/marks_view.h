@@ -39,6 +39,13 @@ static inline double sl_view_u(int lane)
 {
     return SL_VIEW_FROM + (SL_VIEW_TO - SL_VIEW_FROM) * (lane + 0.5) / SL_VIEW_LANES;
 }
+/* lround, without the call, where there are millions. */
+static inline int sl_view_nearest(double row)
+{
+    int whole = (int)row;
+    double part = row - whole;
+    return whole + (part >= 0.5) - (part <= -0.5);
+}
 static inline int sl_view_row(const struct sl_view *view, double v)
 {
     int row = (int)(v * view->rows);

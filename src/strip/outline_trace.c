@@ -30,6 +30,7 @@ static const double AWAY_COST = 0.25; /* at the end of the reach */
 
 struct station {
     double t, x, y;
+    int half; /* samples of the profile on either side */
     int count, chosen;
     double place[PEAKS], steep[PEAKS]; /* px along the normal; light per px */
     double offset;
@@ -265,27 +266,27 @@ bool outline_trace(const struct sl_image *look, struct sl_point a, struct sl_poi
                                   .from = how->margin,
                                   .to = 1 - how->margin};
     struct station *s = calloc(STATIONS_MAX, sizeof *s);
-    double(*profile)[3] = malloc(PROFILE_MAX * sizeof *profile);
-    bool good = s && profile;
+    double(*profiles)[PROFILE_MAX][3] = malloc(STATIONS_MAX * sizeof *profiles);
+    bool good = s && profiles;
     set_base(&curve.base);
     int n = how->stations < STATIONS_MAX ? how->stations : STATIONS_MAX;
     for (int i = 0; i < n && good; i++) {
         s[i].t = how->margin + (1 - 2 * how->margin) * i / (n - 1);
         s[i].x = a.x + s[i].t * (b.x - a.x);
         s[i].y = a.y + s[i].t * (b.y - a.y);
-        int half = read_profile(look, &curve.base, &s[i], profile);
-        find_peaks(profile, half, how->reach_px, &s[i]);
+        s[i].half = read_profile(look, &curve.base, &s[i], profiles[i]);
+        find_peaks(profiles[i], s[i].half, how->reach_px, &s[i]);
     }
     if (good)
         choose(s, n, how->reach_px);
     for (int i = 0; i < n && good; i++)
         if (s[i].chosen >= 0)
-            locate(profile, read_profile(look, &curve.base, &s[i], profile), &s[i]);
+            locate(profiles[i], s[i].half, &s[i]);
     good = good && fit(s, n, how->order, &curve);
     if (good)
         *ret = curve;
     free(s);
-    free(profile);
+    free(profiles);
     return good;
 }
 

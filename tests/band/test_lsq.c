@@ -115,7 +115,11 @@ static void check_set(const char *set)
 {
     struct data data = read_data(set);
     struct certified certified = read_certified(set);
-    struct lsq_problem problem = {ROWS, PARAMETERS, residual, jacobian, &data, 0.0, 0, 0.0};
+    struct lsq_problem problem = {.residuals = ROWS,
+                                  .parameters = PARAMETERS,
+                                  .residual = residual,
+                                  .jacobian = jacobian,
+                                  .context = &data};
     for (size_t s = 0; s < 2; s++) {
         struct lsq_result result;
         gsl_vector_view start = gsl_vector_view_array(certified.start[s], PARAMETERS);
@@ -157,7 +161,11 @@ static void best_of_several_starts(void **state)
     (void)state;
     struct data data = read_data("gauss1");
     struct certified certified = read_certified("gauss1");
-    struct lsq_problem problem = {ROWS, PARAMETERS, residual, jacobian, &data, 0.0, 0, 0.0};
+    struct lsq_problem problem = {.residuals = ROWS,
+                                  .parameters = PARAMETERS,
+                                  .residual = residual,
+                                  .jacobian = jacobian,
+                                  .context = &data};
     double starts[2][PARAMETERS] = {{1, 0.5, 1, 10, 1, 1, 240, 1}};
     memcpy(starts[1], certified.start[0], sizeof starts[1]);
     gsl_matrix_view view = gsl_matrix_view_array(&starts[0][0], 2, PARAMETERS);
