@@ -75,8 +75,16 @@ static void inked(double v, double reflectance, bool ink, double ret[3])
 void made_paper(struct made_scene *scene, const struct sl_point corner[4], double reflectance,
                 bool ink, double bow_px)
 {
-    for (int y = 0; y < scene->height; y++)
-        for (int x = 0; x < scene->width; x++) {
+    int left = scene->width, top = scene->height, right = 0, bottom = 0;
+    int margin = (int)ceil(fabs(bow_px)) + 2;
+    for (int i = 0; i < 4; i++) {
+        left = GSL_MIN(left, (int)corner[i].x - margin);
+        right = GSL_MAX(right, (int)corner[i].x + margin);
+        top = GSL_MIN(top, (int)corner[i].y - margin);
+        bottom = GSL_MAX(bottom, (int)corner[i].y + margin);
+    }
+    for (int y = GSL_MAX(top, 0); y < GSL_MIN(bottom, scene->height); y++)
+        for (int x = GSL_MAX(left, 0); x < GSL_MIN(right, scene->width); x++) {
             double sum[3] = {0, 0, 0}, v, colour[3];
             int hit = 0;
             for (int k = 0; k < FINE * FINE; k++) {
@@ -150,9 +158,9 @@ struct sl_photo *made_photo(const struct made_scene *scene, double noise)
     png_image image = {.version = PNG_IMAGE_VERSION,
                        .width = (png_uint_32)scene->width,
                        .height = (png_uint_32)scene->height,
+                       .flags = PNG_IMAGE_FLAG_FAST,
                        .format = PNG_FORMAT_RGB};
-    png_alloc_size_t bytes = 0;
-    assert_true(png_image_write_to_memory(&image, NULL, &bytes, 0, pixels, 0, NULL));
+    png_alloc_size_t bytes = PNG_IMAGE_PNG_SIZE_MAX(image);
     void *png = malloc(bytes);
     assert_non_null(png);
     assert_true(png_image_write_to_memory(&image, png, &bytes, 0, pixels, 0, NULL));
