@@ -69,10 +69,14 @@ static void signal_finish(struct signal *s)
     free(s->amount);
 }
 
+static size_t row_at(const struct signal *s, double v)
+{
+    return (size_t)fmin(fmax(v * (double)s->rows, 0), (double)(s->rows - 1));
+}
+
 static double sample(const struct signal *s, int lane, double v)
 {
-    double row = fmin(fmax(v * (double)s->rows, 0), (double)(s->rows - 1));
-    return (double)s->amount[(size_t)lane * s->rows + (size_t)row];
+    return (double)s->amount[(size_t)lane * s->rows + row_at(s, v)];
 }
 
 static double window_v(int window)
@@ -98,17 +102,28 @@ static double centre(double values[SAMPLES])
     return sqrt(squares);
 }
 
+/* The rows of a window's samples, shifted by one step after the other: the same for all lanes. */
+static void shifted_rows(const struct signal *s, int window, size_t ret[SHIFTS][SAMPLES])
+{
+    for (int k = 0; k < SHIFTS; k++) {
+        double shift = SHIFT_MAX * (2.0 * k / (SHIFTS - 1) - 1);
+        for (int i = 0; i < SAMPLES; i++)
+            ret[k][i] = row_at(s, sample_v(window, i) + shift);
+    }
+}
+
 /* The shift at which a lane agrees best with `mean`; false where it agrees badly or only at the
  * end of the range. */
-static bool best_shift(const struct signal *s, int window, int lane, const double mean[SAMPLES],
-                       double mean_deviation, double *ret)
+static bool best_shift(const struct signal *s, size_t rows[SHIFTS][SAMPLES], int lane,
+                       const double mean[SAMPLES], double mean_deviation, double *ret)
 {
+    const float *amount = s->amount + (size_t)lane * s->rows;
     double agreement[SHIFTS];
     int best = 0;
     for (int k = 0; k < SHIFTS; k++) {
-        double shift = SHIFT_MAX * (2.0 * k / (SHIFTS - 1) - 1), values[SAMPLES], dot = 0;
+        double values[SAMPLES], dot = 0;
         for (int i = 0; i < SAMPLES; i++)
-            values[i] = sample(s, lane, sample_v(window, i) + shift);
+            values[i] = (double)amount[rows[k][i]];
         double deviation = centre(values);
         for (int i = 0; i < SAMPLES; i++)
             dot += values[i] * mean[i] / SAMPLES;
@@ -175,11 +190,13 @@ static void measure_window(const struct signal *s, int window, struct field *fie
     if (deviation < STRUCTURE)
         return;
     field->weight[window] = deviation * deviation;
+    size_t rows[SHIFTS][SAMPLES];
+    shifted_rows(s, window, rows);
     for (int round = 0; round < ROUNDS; round++) {
         bool known[SL_LANES_MAX] = {false};
         int count = 0;
         for (int lane = 0; lane < s->count; lane++) {
-            known[lane] = best_shift(s, window, lane, mean, deviation, &shift[lane]);
+            known[lane] = best_shift(s, rows, lane, mean, deviation, &shift[lane]);
             count += known[lane];
         }
         if (3 * count < 2 * s->count)
