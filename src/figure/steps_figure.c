@@ -23,7 +23,7 @@
 enum { PHOTO_SIDE_PX = 1200, STEPS = 6 };
 
 /* Red, green and blue light; told apart by dashes as well. */
-static const double dashes[3][4] = {{1, 0}, {6, 3}, {1.5, 2.5}};
+static const double dashes[3][2] = {{0}, {6, 3}, {1.5, 2.5}}; /* red's line is whole */
 static const struct paint channel_paint[3] = {
     {{176, 32, 38}, 1}, {{0, 104, 72}, 1}, {{38, 70, 168}, 1}};
 static const char *const channel_name[3] = {"red", "green", "blue"};

@@ -143,6 +143,9 @@ bool outline_ends(const struct find_picture *picture, const double paper[FIND_PL
 void find_hidden(const struct find_picture *picture, const double paper[FIND_PLANES],
                  struct sl_outline *outline);
 
+/* How far an end's nearer corner lies inside the frame of a picture of this size, px. */
+double outline_from_frame(int width, int height, struct sl_point a, struct sl_point b);
+
 /* Tells at which ends a strip that the frame cuts is cut. */
 void outline_cut_ends(const struct sl_photo_info *info, struct sl_outline *outline);
 

@@ -52,18 +52,18 @@ void outline_straight(const struct sl_point corners_px[4], struct sl_outline *re
     }
 }
 
-/* How far an end's nearer corner lies from the frame. */
-static double frame_px(const struct sl_photo_info *info, struct sl_point a, struct sl_point b)
+double outline_from_frame(int width, int height, struct sl_point a, struct sl_point b)
 {
-    double x = fmin(fmin(a.x, b.x), info->width_px - 1 - fmax(a.x, b.x));
-    double y = fmin(fmin(a.y, b.y), info->height_px - 1 - fmax(a.y, b.y));
+    double x = fmin(fmin(a.x, b.x), width - 1 - fmax(a.x, b.x));
+    double y = fmin(fmin(a.y, b.y), height - 1 - fmax(a.y, b.y));
     return fmin(x, y);
 }
 
 void outline_cut_ends(const struct sl_photo_info *info, struct sl_outline *outline)
 {
     const struct sl_point *c = outline->corner_px;
-    double lower = frame_px(info, c[0], c[1]), upper = frame_px(info, c[3], c[2]);
+    double lower = outline_from_frame(info->width_px, info->height_px, c[0], c[1]);
+    double upper = outline_from_frame(info->width_px, info->height_px, c[3], c[2]);
     double near = CUT_NEAR * hypot(c[1].x - c[0].x, c[1].y - c[0].y);
     outline->cut_lower = outline->cut_off && (lower < near || lower <= upper);
     outline->cut_upper = outline->cut_off && (upper < near || upper < lower);

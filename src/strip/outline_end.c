@@ -181,13 +181,12 @@ static bool find_end(const struct find_picture *p, const double paper[FIND_PLANE
     return true;
 }
 
-/* How far an end's nearer corner lies from the frame, px of the picture. */
+/* Of one of its ends, px of the picture. */
 static double from_frame(const struct find_picture *p, const struct sl_outline *o, bool upper)
 {
     struct sl_point a = outline_field_picture_px(p, o->corner_px[upper ? 3 : 0]);
     struct sl_point b = outline_field_picture_px(p, o->corner_px[upper ? 2 : 1]);
-    return fmin(fmin(fmin(a.x, b.x), fmin(a.y, b.y)),
-                fmin(p->width - 1 - fmax(a.x, b.x), p->height - 1 - fmax(a.y, b.y)));
+    return outline_from_frame(p->width, p->height, a, b);
 }
 
 /* The end that the frame cut has been found inside it. */
