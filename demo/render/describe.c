@@ -75,6 +75,7 @@ static const struct key part_keys[] = {
     {"spread", NUMBER, AT(part, spread), 0.003, 0.4, NULL},
     {"tail", NUMBER, AT(part, tail), 0, 1, NULL},
     {"slow", NUMBER, AT(part, slow), 0, 0.95, NULL},
+    {"release", NUMBER, AT(part, release), 0, 20, NULL},
     {"reach", NUMBER, AT(part, reach), 0.01, 5, NULL},
     {"bound", NUMBER, AT(part, bound), 0, 1, NULL},
     {"bound_dried", NUMBER, AT(part, bound_dried), 0, 1, NULL},

@@ -97,6 +97,18 @@ static void dip_part(struct dice *dice, struct part *part)
     part->amount = exp(among(dice, log(2.5), log(16.0)));
 }
 
+// Most inks let their slow dyes go at a constant rate, some at a spread of speeds. Own dice, so
+// that nothing else that a seed draws hangs on the law.
+static void roll_release(const struct scene *scene, struct ink *ink)
+{
+    struct rng rng = {scene->seed * 31u + (uint64_t)scene->ink_count};
+    rng_next(&rng);
+    bool desorbs = rng_chance(&rng, 0.8);
+    for (int k = 0; desorbs && k < ink->part_count; k++) {
+        ink->parts[k].release = rng_between(&rng, 1.0, 3.8);
+    }
+}
+
 static void roll_ink(struct dice *dice, struct ink *ink)
 {
     struct scene *scene = dice->scene;
@@ -126,6 +138,7 @@ static void roll_ink(struct dice *dice, struct ink *ink)
         }
     }
     ink->part_count = count;
+    roll_release(scene, ink);
 }
 
 // ------------------------------------------------------------------ strips

@@ -10,7 +10,11 @@
  * band is a Gaussian (dispersion) of the line's width at least, drawn out towards the origin by an
  * exponential tail: the exponentially modified Gaussian (E. Grushka: Characterization of
  * exponentially modified Gaussian peaks in chromatography, Anal. Chem. 44 (1972) 1733).
- *  4. A part of the mobile dye leaves the line slowly and ends as a streak that fades upwards.
+ *  4. A part of the mobile dye leaves the line slowly. First-order desorption (J. C. Giddings:
+ * Dynamics of Chromatography, 1965): it is let go at a constant rate per distance that the water
+ * runs, and runs on as the rest does, so its streak thickens upwards and exp(-release) of it still
+ * stands on the line. Without a release it is a spread of speeds: a streak that fades upwards over
+ * `reach` and leaves nothing behind.
  *  5. What would pass the front gathers in a narrow seam below it.
  *  6. A part bleeds into the bath, downwards from the line.
  *  7. Amounts add up over the dyes as K/S per wavelength; spectrum.c makes light of them.
@@ -118,6 +122,23 @@ static void curve_gather_at_front(struct curve *curve)
     curve_blur(curve, 0.003);
 }
 
+// Part of the mobile dye that still stands on the line when the water stops.
+static double part_left(const struct part *part)
+{
+    return part->release > 0 ? part->slow * exp(-part->release) : 0;
+}
+
+// What was let go when the water still had u of its run to go stands at s = u rf.
+static void curve_streak(struct curve *streak, const struct part *part)
+{
+    double highest = fmax(part->rf, 0.05);
+    double growth = part->release > 0 ? part->release / highest : -1 / fmax(part->reach, 0.01);
+    for (int k = 0; k < CURVE_CELLS; k++) {
+        double s = curve_from + (k + 0.5) * curve_step;
+        streak->value[k] = s >= 0 && s <= highest ? exp(growth * s) : 0;
+    }
+}
+
 static void curve_fill(struct curve *curve, const struct part *part, double line_rf, double run_mm)
 {
     *curve = (struct curve){0};
@@ -125,11 +146,7 @@ static void curve_fill(struct curve *curve, const struct part *part, double line
     curve_add_bell(curve, part->rf, spread, 1 - part->slow - part->bath, 2);
     curve_tail(curve, part->tail);
     struct curve streak = {0};
-    double highest = fmax(part->rf, 0.05);
-    for (int k = 0; k < CURVE_CELLS; k++) {
-        double s = curve_from + (k + 0.5) * curve_step;
-        streak.value[k] = s >= 0 && s <= highest ? exp(-s / fmax(part->reach, 0.01)) : 0;
-    }
+    curve_streak(&streak, part);
     curve_blur(&streak, fmax(0.5 * spread, line_rf / 3));
     struct curve bleed = {0};
     for (int k = 0; k < CURVE_CELLS; k++) {
@@ -140,7 +157,7 @@ static void curve_fill(struct curve *curve, const struct part *part, double line
     double streak_area = curve_area(&streak);
     double bleed_area = curve_area(&bleed);
     for (int k = 0; k < CURVE_CELLS; k++) {
-        curve->value[k] += part->slow * streak.value[k] / streak_area;
+        curve->value[k] += (part->slow - part_left(part)) * streak.value[k] / streak_area;
         curve->value[k] += part->bath * bleed.value[k] / bleed_area;
     }
     curve_gather_at_front(curve);
@@ -320,11 +337,12 @@ static double part_density(const struct run *run, const struct cell_maker *maker
     double stray =
         s > 0 ? 1 + 0.025 * run->strip->wander * wave_at(maker->seed + 20 + (uint64_t)k, u / 5.0)
               : 1;
-    double mobile = maker->hand->carried[column] * (1 - run->bound[k]) *
+    double left = (1 - run->bound[k]) * part_left(&maker->ink->parts[k]);
+    double mobile = maker->hand->carried[column] * (1 - run->bound[k] - left) *
                     curve_at(&maker->curves[k], s * stray) * stray / length;
     double width = maker->hand->width_mm[column];
     double stays =
-        maker->hand->ruled[column] * run->bound[k] *
+        maker->hand->ruled[column] * (run->bound[k] + left) *
         (ramp(v, origin - width / 2, line_soft_mm) - ramp(v, origin + width / 2, line_soft_mm)) /
         width;
     return run->amount[k] * (mobile + stays);

@@ -43,7 +43,8 @@ struct part {
     double spread;      ///< its standard deviation
     double tail;        ///< length of its exponential tail towards the origin
     double slow;        ///< part of the mobile dye that leaves the line slowly: a streak
-    double reach;       ///< length over which that streak fades
+    double release;     ///< rate of that x run of the water; 0: a spread of speeds, which fades:
+    double reach;       ///< length over which such a streak fades
     double bound;       ///< part that never moves, strip dipped at once
     double bound_dried; ///< the same, strip dried first
     double bath;        ///< part that bleeds down, below the line

@@ -369,6 +369,7 @@ static json_t *components_json(const struct measured *m, const struct spectra *s
         json_object_set_new(json, "mobile_apex_rf", number(rf));
         json_object_set_new(json, "share_spectral", number(dye_weight(m, spectra, k) / all));
         json_object_set_new(json, "bound_fraction", number(m->run->bound[k]));
+        json_object_set_new(json, "slow_release", number(m->ink->parts[k].slow));
         json_object_set_new(json, "own_band", json_boolean(own));
         json_object_set_new(json, "gradient", json_boolean(apex < 0));
         json_array_append_new(list, json);
