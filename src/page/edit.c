@@ -206,6 +206,8 @@ static json_t *photo_with_mark(struct sl_page *page, const struct page_photo *ph
     json_t *json = page_photo_json(page, photo);
     if (base->shared)
         json_object_set_new(json, "reading_since", json_integer((json_int_t)base->version));
+    json_object_set_new(json, "version", json_integer((json_int_t)page->version));
+    json_object_set_new(json, "pairs", page_pairs_json(page));
     json_object_set_new(json, "reading", json_null());
     return json;
 }

@@ -169,6 +169,7 @@ bool page_pair_parse(const json_t *json, struct page_pair *ret);
 /* ---- state.c: what is on the page, as JSON; lock held ---- */
 json_t *page_state_json(struct sl_page *page);
 json_t *page_photo_json(struct sl_page *page, const struct page_photo *photo);
+json_t *page_pairs_json(const struct sl_page *page);
 /* Messages of the library may lack the full stop. */
 json_t *page_sentence_json(const char *text);
 json_t *page_problem_json(const struct sl_status *problem);

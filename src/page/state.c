@@ -116,14 +116,20 @@ static json_t *pair_json(const struct page_pair *pair)
     return json;
 }
 
+json_t *page_pairs_json(const struct sl_page *page)
+{
+    json_t *pairs = json_array();
+    for (size_t i = 0; i < page->pair_count; i++)
+        json_array_append_new(pairs, pair_json(&page->pair[i]));
+    return pairs;
+}
+
 json_t *page_state_json(struct sl_page *page)
 {
-    json_t *photos = json_array(), *saved = json_array(), *pairs = json_array();
+    json_t *photos = json_array(), *saved = json_array(), *pairs = page_pairs_json(page);
     for (size_t i = 0; i < page->photo_count; i++)
         json_array_append_new(page->photo[i]->saved ? saved : photos,
                               page_photo_json(page, page->photo[i]));
-    for (size_t i = 0; i < page->pair_count; i++)
-        json_array_append_new(pairs, pair_json(&page->pair[i]));
     json_t *keep = json_pack("{s:s, s:o}", "folder", page->folder, "error",
                              page_problem_json(&page->keep_problem));
     json_t *limits = json_pack("{s:i, s:i, s:i}", "photo_bytes", PAGE_PHOTO_BYTES_MAX, "photos",

@@ -58,7 +58,8 @@ export function byId(id) {
 }
 
 /**
- * Puts children in place of what is in `root`; the focus stays where it was, told by data-key.
+ * Puts children in place of what is in `root`; the focus stays where it was, and details stay open or closed, told by
+ * data-key.
  * @param {Element} root
  * @param {(Node|null|false)[]} children
  */
@@ -66,14 +67,48 @@ export function fill(root, ...children) {
   const focused = document.activeElement;
   const key = focused instanceof HTMLElement && root.contains(focused) ? focused.dataset.key : undefined;
   const kept = children.filter(c => c !== null && c !== false).map(c => /** @type {Node} */(c));
+  const opened = new Map([...root.querySelectorAll("details[data-key]")].map(d => [/** @type {HTMLElement} */ (d).dataset.key, /** @type {HTMLDetailsElement} */ (d).open]));
   root.replaceChildren(...kept);
+  if (opened.size) {
+    for (const d of /** @type {NodeListOf<HTMLDetailsElement>} */ (root.querySelectorAll("details[data-key]"))) d.open = opened.get(d.dataset.key) ?? d.open;
+  }
   if (key === undefined) return;
   const again = root.querySelector(`[data-key="${CSS.escape(key)}"]`);
   if (again instanceof HTMLElement) again.focus({ preventScroll: true });
 }
 
-/** Pixels of a letter's height: what is drawn grows with the page's text. */
-export const letter = () => parseFloat(getComputedStyle(document.documentElement).fontSize) || 16;
+/** @type {WeakMap<Element, string>} */
+const filled = new WeakMap();
+
+/**
+ * `fill`, where what the children follow from has changed: an unchanged part keeps what is typed, its focus and its
+ * pictures, and costs no layout.
+ * @param {Element} root
+ * @param {unknown} from all that the children follow from
+ * @param {() => (Node|null|false)[]} children
+ */
+export function refill(root, from, children) {
+  const text = JSON.stringify(from);
+  if (filled.get(root) === text) return;
+  filled.set(root, text);
+  fill(root, ...children());
+}
+
+/** Writes where it differs: writing costs a layout even where nothing changes. @param {Element} element @param {string} text */
+export function write(element, text) {
+  if (element.textContent !== text) element.textContent = text;
+}
+
+let letter_px = 0;
+
+/** Pixels of a letter's height: what is drawn grows with the page's text. Asked of the browser once a frame. */
+export function letter() {
+  if (!letter_px) {
+    letter_px = parseFloat(getComputedStyle(document.documentElement).fontSize) || 16;
+    requestAnimationFrame(() => { letter_px = 0; });
+  }
+  return letter_px;
+}
 
 /** @type {ReturnType<typeof setTimeout>|undefined} */
 let saying;

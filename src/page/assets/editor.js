@@ -39,7 +39,7 @@ const GRIP = 1.25;
 
 const stage = byId("stage"), image = /** @type {HTMLImageElement} */ (byId("stage-picture"));
 const lines = /** @type {Element} */ (byId("stage-lines")), handles = byId("stage-handles");
-let shown = "";
+let shown = "", stage_px = 0; // the stage's width, 0: to be measured
 /** @type {{name: HandleName, pointer: number, offset: Point}|null} */
 let held = null;
 
@@ -61,7 +61,7 @@ function markNow(strip, index, name) {
 }
 
 /** Page pixels a photo pixel. */
-const scale = () => stage.clientWidth / (photoOf(selection.photo)?.width_px || 1) || 1;
+const scale = () => (stage_px ||= stage.clientWidth) / (photoOf(selection.photo)?.width_px || 1) || 1;
 
 /** @param {HandleName} name @param {Strip} strip @param {number} index @returns {Point} */
 function anchor(name, strip, index) {
@@ -248,6 +248,7 @@ function showPicture() {
   }
   image.alt = `Photo ${photo.name}`;
   if (known) {
+    stage_px = 0;
     stage.style.aspectRatio = `${photo.width_px} / ${photo.height_px}`;
     stage.style.setProperty("--ratio", String(photo.width_px / photo.height_px));
     lines.setAttribute("viewBox", `0 0 ${photo.width_px} ${photo.height_px}`);
@@ -293,12 +294,6 @@ function nameHandle(handle, name, strip, index) {
   const at = anchor(name, strip, index);
   handle.setAttribute("aria-label", `${whose}${CORNERS[Number(name.slice(7))]}: ${number(at[0], 0)} across, ${number(at[1], 0)} down`);
   handle.classList.toggle("by-hand", !!set?.corners_px);
-}
-
-function showAll() {
-  showPicture();
-  showLines();
-  showHandles();
 }
 
 /** The strip under a point of the photo. @param {Point} at */
@@ -351,7 +346,11 @@ export function startEditor() {
   watchPointer();
   watchZoom();
   image.addEventListener("load", () => say("place"));
-  new ResizeObserver(() => { showLines(); showHandles(); }).observe(stage);
-  on(["state", "reading", "selection"], showAll);
-  on(["place"], showLines);
+  new ResizeObserver(() => {
+    stage_px = 0;
+    say("size");
+  }).observe(stage);
+  on(["state", "selection"], showPicture);
+  on(["state", "reading", "selection", "hand", "size", "place"], showLines);
+  on(["state", "reading", "selection", "hand", "size"], showHandles);
 }

@@ -8,7 +8,7 @@
 
 import { post, Refusal } from "./api.js";
 import { tell } from "./dom.js";
-import { on, photoOf, readingOf, readingVersion, say, state, takePhoto, takeState } from "./store.js";
+import { awaitAnswer, on, photoOf, readingOf, readingVersion, say, state, takePhoto, takeState } from "./store.js";
 
 /** @typedef {import("./types.js").Hand} Hand */
 /** @typedef {import("./types.js").HandStrip} HandStrip */
@@ -130,17 +130,26 @@ function trimmed(hand) {
 function send(id, hand) {
   drafts.set(id, hand);
   waiting.set(id, hand);
-  say("state");
-  void pump();
+  say("hand");
+  pump();
 }
 
-async function pump() {
+function pump() {
   if (sending !== null) return;
   const next = waiting.entries().next();
   if (next.done) return;
   const [id, hand] = next.value;
   waiting.delete(id);
   sending = id;
+  awaitAnswer(ask(id, hand).finally(() => {
+    sending = null;
+    say("state", "reading", "hand");
+    pump();
+  }));
+}
+
+/** @param {string} id @param {Hand} hand */
+async function ask(id, hand) {
   try {
     const photo = await post(`./photos/${encodeURIComponent(id)}/hand`, { ...trimmed(hand), since: readingVersion(id) });
     refused.delete(id);
@@ -148,14 +157,9 @@ async function pump() {
     takePhoto(photo);
   } catch (error) {
     if (!waiting.has(id)) drafts.delete(id);
-    if (error instanceof Refusal) {
-      refused.set(id, error.problem);
-      tell(error.problem.message);
-    }
-  } finally {
-    sending = null;
-    say("state", "reading");
-    void pump();
+    if (!(error instanceof Refusal)) return;
+    refused.set(id, error.problem);
+    tell(error.problem.message);
   }
 }
 

@@ -3,7 +3,7 @@
  * Design", 2008, without its yellow), in the order in which they were ticked. */
 
 import { post, Refusal } from "./api.js";
-import { byId, draw, fill, letter, make, tell } from "./dom.js";
+import { byId, draw, fill, letter, make, tell, write } from "./dom.js";
 import { on, photoOf, readingOf, readingVersion, state } from "./store.js";
 import { number, roleText } from "./words.js";
 
@@ -58,7 +58,7 @@ function showTicks() {
   }
   root.querySelectorAll("label").forEach((tick, i) => {
     /** @type {HTMLInputElement} */ (tick.children[0]).checked = ticked.some(t => keyOf(t) === keyOf(all[i].ref));
-    tick.children[1].textContent = all[i].label;
+    write(tick.children[1], all[i].label);
   });
 }
 

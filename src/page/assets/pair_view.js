@@ -2,11 +2,11 @@
 /* Verdicts: what stayed and why, both strips mirrored around one Rf axis, and pairs that could be made. */
 
 import { css } from "./colour.js";
-import { byId, draw, fill, make, problemList } from "./dom.js";
+import { byId, draw, make, problemList, refill } from "./dom.js";
 import { stripName } from "./editor.js";
 import { rfOf } from "./geometry.js";
 import { change, chosenPairs } from "./hand.js";
-import { on, photoOf, pictureOf, place, readingOf, readingVersion, selection, state } from "./store.js";
+import { on, photoOf, pictureOf, place, readingOf, readingVersion, say, selection, state } from "./store.js";
 import { traceOf } from "./trace.js";
 import { indexText, number, rfText, roleText, shareText } from "./words.js";
 
@@ -54,26 +54,52 @@ function card(pair, index) {
     make("div", { class: "verdict" }, make("div", {}, make("p", { class: "level", text: pair.words.level }),
       make("p", {}, make("strong", { text: `Retention index ${indexText(pair.index, pair.index_interval)}. ${pair.words.hold}` })), make("p", { text: pair.words.water })), stays),
     make("ul", { class: "reasons" }, ...pair.reasons.map(text => make("li", { text }))),
-    problemList(pair.warnings || [], "warnings"), mirror(pair),
+    problemList(pair.warnings || [], "warnings"), mirrorOf(pair).figure,
     pair.caution ? make("p", { class: "caution", text: pair.caution }) : null, shares(pair));
 }
 
 /** @param {number} rf @param {Axis} axis */
 const yOf = (rf, axis) => axis.bottom + (rf - axis.from) / (axis.to - axis.from) * (axis.top - axis.bottom);
 
-/** @param {Pair} pair */
-function mirror(pair) {
-  const strips = [stripOf(pair.immediate), stripOf(pair.dried)];
-  if (!strips[0] || !strips[1]) return make("p", { class: "muted", text: "The pair's numbers are on their way." });
-  const sides = /** @type {Strip[]} */ (strips), traces = sides.map(traceOf);
-  if (!traces.every(t => t.by_rf)) return null;
+/** A pair's picture outlives its card: it is drawn anew where a strip has changed. @typedef {{figure: HTMLElement, pair: Pair, strips: (Strip|null)[], width: number}} Mirror */
+/** @type {Map<string, Mirror>} */
+const mirrors = new Map();
+
+/** @param {Pair} pair @returns {Mirror} */
+function mirrorOf(pair) {
+  const key = [...pair.immediate, ...pair.dried].join(), known = mirrors.get(key);
+  const mirror = known || { figure: make("figure", { class: "mirror" }), pair, strips: [], width: 0 };
+  mirror.pair = pair;
+  mirrors.set(key, mirror);
+  return mirror;
+}
+
+function drawMirrors() {
+  for (const [key, mirror] of mirrors) {
+    const strips = [stripOf(mirror.pair.immediate), stripOf(mirror.pair.dried)];
+    if (!mirror.figure.isConnected) mirrors.delete(key);
+    else if (strips.some((s, i) => s !== mirror.strips[i]) || mirror.width !== width) drawMirror(mirror, strips);
+  }
+  showPlace();
+}
+
+/** @param {Mirror} mirror @param {(Strip|null)[]} strips */
+function drawMirror(mirror, strips) {
+  const pair = mirror.pair, sides = strips.filter(s => !!s), traces = sides.map(traceOf);
+  Object.assign(mirror, { strips, width });
+  if (sides.length < 2) {
+    mirror.figure.replaceChildren(make("figcaption", { class: "muted", text: "The pair's numbers are on their way." }));
+    return;
+  }
+  mirror.figure.hidden = !traces.every(t => t.by_rf);
+  if (mirror.figure.hidden) return;
   const axis = { from: Math.max(Math.min(...traces.map(t => t.lower)), -.3), to: Math.min(Math.max(...traces.map(t => t.upper), 1), 1.35), top: TOP, bottom: HEIGHT - BOTTOM };
   const top = Math.max(LOAD_TOP_MIN, 1.06 * Math.max(...traces.flatMap(t => t.load.map(v => v ?? 0))));
   const svg = draw("svg", { viewBox: `0 0 ${width} ${HEIGHT}`, role: "img", "aria-label": `Both strips on one Rf axis. ${mirrorWords(sides)}` });
   drawAxis(svg, axis);
   [pair.immediate, pair.dried].forEach((ref, i) => drawSide(svg, axis, sides[i], traces[i], ref, i ? 1 : -1, top));
   svg.append(draw("text", { x: width / 2, y: HEIGHT - 4, "text-anchor": "middle", class: "soft" }, `dye load (K/S); dashed: × ${FACTOR}`));
-  return make("figure", { class: "mirror" }, svg, make("figcaption", { class: "muted", text: "Dipped at once to the left, dried first to the right, on the same scale. The yellow zone is the origin, where retained dye is counted." }));
+  mirror.figure.replaceChildren(svg, make("figcaption", { class: "muted", text: "Dipped at once to the left, dried first to the right, on the same scale. The yellow zone is the origin, where retained dye is counted." }));
 }
 
 /** @param {Strip[]} strips */
@@ -166,30 +192,21 @@ function chooser() {
   const immediate = list("pair-immediate"), dried = list("pair-dried");
   dried.selectedIndex = 1;
   const ref = (/** @type {HTMLSelectElement} */ s) => [s.value.split(" ")[0], Number(s.value.split(" ")[1])];
-  return make("details", { class: "chooser" }, make("summary", { text: "Choose a pair yourself" }), make("div", { class: "settings" },
+  return make("details", { class: "chooser", "data-key": "chooser" }, make("summary", { text: "Choose a pair yourself" }), make("div", { class: "settings" },
     make("label", {}, "Dipped at once", immediate), make("label", {}, "Dried first", dried),
     make("button", { type: "button", "data-key": "pair-make", text: "Compare these", onclick: () => change("./pairs", { pairs: [...chosenPairs().filter(p => [p.immediate, p.dried].every(r => r.join() !== ref(immediate).join() && r.join() !== ref(dried).join())), { immediate: ref(immediate), dried: ref(dried) }] }) }),
     state.pairs.some(p => p.by_hand) && make("button", { type: "button", "data-key": "pair-usual", text: "Pair them as they lie", onclick: () => change("./pairs", { pairs: [] }) })));
 }
 
-let drawn = "";
-
 function show() {
-  const root = byId("verdicts"), offers = state.photos.filter(p => p.offer_pair_with), choose = chooser();
+  const root = byId("verdicts"), offers = state.photos.filter(p => p.offer_pair_with), choose = everyStrip().length > 1 ? chooser() : null;
   const mine = state.pairs.map((pair, n) => ({ pair, n })).filter(({ pair }) => pair.immediate[0] === selection.photo || pair.dried[0] === selection.photo);
   const rest = state.pairs.map((pair, n) => ({ pair, n })).filter(({ n }) => !mine.some(m => m.n === n));
   root.hidden = !state.pairs.length && !offers.length && !choose;
-  const inner = (root.clientWidth || WIDTH_MAX) - 2 * parseFloat(getComputedStyle(root).paddingLeft);
-  width = Math.round(Math.min(Math.max(inner, WIDTH_MIN), WIDTH_MAX));
-  const key = JSON.stringify([width, state.pairs, offers.map(o => o.id), state.photos.map(p => [p.id, p.phase, p.strip_count, readingVersion(p.id)]), selection.photo]);
-  if (key === drawn) return;
-  drawn = key;
-  const open = root.querySelector("details")?.open;
-  if (choose && open) choose.open = true;
-  fill(root, make("h2", { id: "verdicts-title", text: state.pairs.length > 1 ? "Verdicts" : "Verdict" }), ...offers.map(offer), ...mine.map(({ pair, n }) => card(pair, n)),
-    rest.length ? make("details", {}, make("summary", { text: mine.length ? "The other pairs on the page" : "Pairs of other photos" }), ...rest.map(({ pair, n }) => card(pair, n))) : null,
-    !state.pairs.length && !offers.length ? make("p", { class: "muted", text: "No pair yet: a verdict needs one strip dipped at once and one dried first. Add the other photo, or tell the strips' roles." }) : null, choose);
-  showPlace();
+  const from = [state.pairs, offers.map(o => o.id), state.photos.map(p => [p.id, p.phase, p.strip_count, readingVersion(p.id)]), selection.photo];
+  refill(root, from, () => [make("h2", { id: "verdicts-title", text: state.pairs.length > 1 ? "Verdicts" : "Verdict" }), ...offers.map(offer), ...mine.map(({ pair, n }) => card(pair, n)),
+    rest.length ? make("details", { "data-key": "rest" }, make("summary", { text: mine.length ? "The other pairs on the page" : "Pairs of other photos" }), ...rest.map(({ pair, n }) => card(pair, n))) : null,
+    !state.pairs.length && !offers.length ? make("p", { class: "muted", text: "No pair yet: a verdict needs one strip dipped at once and one dried first. Add the other photo, or tell the strips' roles." }) : null, choose]);
 }
 
 function showPlace() {
@@ -203,8 +220,17 @@ function showPlace() {
   });
 }
 
+function measure() {
+  const root = byId("verdicts"), inner = (root.clientWidth || WIDTH_MAX) - 2 * parseFloat(getComputedStyle(root).paddingLeft);
+  const now = Math.round(Math.min(Math.max(inner, WIDTH_MIN), WIDTH_MAX));
+  if (now === width) return;
+  width = now;
+  say("size");
+}
+
 export function startPairView() {
   on(["state", "reading", "selection"], show);
+  on(["state", "reading", "selection", "size"], drawMirrors, true);
   on(["place"], showPlace);
-  new ResizeObserver(show).observe(byId("verdicts"));
+  new ResizeObserver(measure).observe(byId("verdicts"));
 }

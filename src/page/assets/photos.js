@@ -2,7 +2,7 @@
 /* Photos in: dropped, chosen or pasted, many at once; and the tray that shows how far each has come. */
 
 import { remove, Refusal, upload } from "./api.js";
-import { byId, fill, make, tell } from "./dom.js";
+import { byId, make, refill, tell } from "./dom.js";
 import { on, say, select, selection, state } from "./store.js";
 
 /** @typedef {import("./types.js").Problem} Problem */
@@ -122,7 +122,9 @@ function announce() {
 function show() {
   document.body.classList.toggle("empty", !state.photos.length && !state.saved.length && !sendings.length);
   document.body.classList.toggle("saved-only", !state.photos.length);
-  fill(byId("tray-list"), ...state.photos.map(p => photoItem(p, false)), ...state.saved.map(p => photoItem(p, true)), ...sendings.map(sendingItem));
+  const looks = [...state.photos, ...state.saved].map(p => [p.id, p.name, p.phase, p.progress, p.width_px, p.strip_count, p.error]);
+  refill(byId("tray-list"), [looks, selection.photo, sendings.map(s => [s.file.name, s.part, s.problem])],
+    () => [...state.photos.map(p => photoItem(p, false)), ...state.saved.map(p => photoItem(p, true)), ...sendings.map(sendingItem)]);
   announce();
 }
 

@@ -3,7 +3,8 @@
  * reload loses nothing.
  *
  * Views subscribe to topics: "state" (photos, pairs, conditions), "reading" (numbers), "selection",
- * "place" (the spot pointed at), "uploads". */
+ * "place" (the spot pointed at), "uploads", "hand" (values set by hand, sent or not), "size" (of what is drawn one to one). What was said is drawn once, in
+ * the next frame: words and numbers first, plots in the frame after, so that these never hold numbers up. */
 
 import { get, Refusal } from "./api.js";
 import { tell } from "./dom.js";
@@ -12,7 +13,7 @@ import { tell } from "./dom.js";
 /** @typedef {import("./types.js").Photo} Photo */
 /** @typedef {import("./types.js").Reading} Reading */
 /** @typedef {import("./types.js").Place} Place */
-/** @typedef {"state"|"reading"|"selection"|"place"|"uploads"} Topic */
+/** @typedef {"state"|"reading"|"selection"|"place"|"uploads"|"hand"|"size"} Topic */
 
 /** @type {ServerState} */
 export let state = {
@@ -28,19 +29,51 @@ export let place = null;
 const readings = new Map();
 /** @type {Set<string>} */
 const asked = new Set();
-/** @type {Map<Topic, (() => void)[]>} */
-const listeners = new Map();
+/** @type {{topics: Topic[], draw: () => void, plot: boolean}[]} */
+const views = [];
+/** What was said and is not drawn yet, for numbers and for plots. @type {{now: Set<Topic>, next: Set<Topic>}} */
+const said = { now: new Set(), next: new Set() };
+let waiting = false, turn = false;
 
-/** @param {Topic[]} topics @param {() => void} listener */
-export function on(topics, listener) {
-  for (const topic of topics) listeners.set(topic, [...listeners.get(topic) || [], listener]);
+/** @param {Topic[]} topics @param {() => void} draw @param {boolean} [plot] it may come a frame later */
+export function on(topics, draw, plot = false) {
+  views.push({ topics, draw, plot });
 }
 
 /** @param {Topic[]} topics */
 export function say(...topics) {
-  /** @type {Set<() => void>} */
-  const once = new Set(topics.flatMap(t => listeners.get(t) || []));
-  once.forEach(listener => listener());
+  for (const topic of topics) {
+    said.now.add(topic);
+    if (views.some(view => view.plot && view.topics.includes(topic))) said.next.add(topic);
+  }
+  wait();
+}
+
+/* A page that is not seen has no frames, but its title and its words follow all the same. */
+function wait() {
+  if (waiting) return;
+  waiting = true;
+  if (document.hidden) setTimeout(frame);
+  else requestAnimationFrame(frame);
+}
+
+/** @param {Set<Topic>} set @param {boolean} plot */
+function drawAll(set, plot) {
+  const topics = [...set];
+  set.clear();
+  views.filter(view => view.plot === plot && view.topics.some(t => topics.includes(t))).forEach(view => view.draw());
+}
+
+function frame() {
+  const plots = turn ? new Set(said.next) : null;
+  waiting = false;
+  drawAll(said.now, false);
+  if (plots) {
+    plots.forEach(topic => said.next.delete(topic));
+    drawAll(plots, true);
+  }
+  turn = said.next.size > 0;
+  if (turn) wait();
 }
 
 /** @param {string} id @returns {Photo|undefined} */
@@ -90,12 +123,19 @@ function keepReading(id, version, reading) {
   if (!held || held.version <= version) readings.set(id, { version, reading });
 }
 
-/** A photo as answered to a hand-set value, with what has changed of its reading; the caller says it. @param {Photo} photo */
-export function takePhoto(photo) {
-  const at = state.photos.findIndex(p => p.id === photo.id);
+/** Who is in a pair with whom. @param {import("./types.js").Pair[]} pairs */
+const matches = pairs => JSON.stringify(pairs.map(p => [p.immediate, p.dried, p.by_hand]));
+
+/** Whether the answer has all that is new: nothing else has changed meanwhile, and no offer to other photos. @param {import("./types.js").Answer} answer @param {Photo} before */
+const isWhole = (answer, before) => answer.version === state.version + 1 && answer.strip_count === before.strip_count && matches(answer.pairs) === matches(state.pairs);
+
+/** A photo as answered to a hand-set value, with what has changed of its reading; the caller says it. @param {import("./types.js").Answer} answer */
+export function takePhoto(answer) {
+  const at = state.photos.findIndex(p => p.id === answer.id);
   if (at < 0) return;
-  const { reading, reading_since, ...rest } = photo, held = readings.get(photo.id);
-  state.photos[at] = /** @type {Photo} */ (rest);
+  const { reading, reading_since, version, pairs, ...photo } = answer, held = readings.get(photo.id);
+  if (isWhole(answer, state.photos[at])) Object.assign(state, { version, pairs });
+  state.photos[at] = photo;
   if (!reading || photo.reading_version === null) return;
   if (reading_since !== undefined) {
     if (!held || held.version !== reading_since) return; // it will be asked for as a whole
@@ -151,6 +191,14 @@ export function pointAt(next) {
 /** @param {number} ms */
 const pause = ms => new Promise(resolve => setTimeout(resolve, ms));
 
+/** What is told of by the answer that is under way. @type {Promise<void>|null} */
+let answer = null;
+
+/** Until this has come, no state is taken that would ask for the same once more. @param {Promise<void>} coming */
+export function awaitAnswer(coming) {
+  answer = coming;
+}
+
 /** Follows the program's state for as long as the page is open. */
 export async function follow() {
   try {
@@ -159,7 +207,9 @@ export async function follow() {
   let address = "./state", lost = false;
   for (;;) {
     try {
-      takeState(await get(address));
+      const next = await get(address);
+      await answer;
+      takeState(next);
       if (lost) tell("The program answers again.");
       lost = false;
       address = "./state?after=" + state.version;

@@ -3,7 +3,7 @@
 
 import { addBand, chosenBand } from "./bands.js";
 import { css } from "./colour.js";
-import { byId, fill, make, problemList, tell } from "./dom.js";
+import { byId, make, problemList, refill, tell, write } from "./dom.js";
 import { stripName } from "./editor.js";
 import { positionOf, rfOf } from "./geometry.js";
 import { handOf, nothing, refusalOf, setHand, setStrip } from "./hand.js";
@@ -26,8 +26,9 @@ function chosen() {
 
 function showChoice() {
   const strips = readingOf(selection.photo)?.strips || [];
-  fill(byId("strip-choice"), ...strips.map((strip, i) => make("button", {
-    type: "button", "data-key": "strip-" + i, "aria-pressed": String(i === selection.strip), text: stripName(selection.photo, i, strip),
+  const names = strips.map((strip, i) => stripName(selection.photo, i, strip));
+  refill(byId("strip-choice"), [selection.photo, selection.strip, names], () => names.map((text, i) => make("button", {
+    type: "button", "data-key": "strip-" + i, "aria-pressed": String(i === selection.strip), text,
     onclick: () => select(selection.photo, i)
   })));
 }
@@ -98,7 +99,7 @@ function withRange(text) {
 /** @param {Strip} strip */
 function shapeTable(strip) {
   if (!strip.bands.length) return null;
-  return make("details", {}, make("summary", { text: "Shape and hue of the bands" }), make("table", {},
+  return make("details", { "data-key": "shape" }, make("summary", { text: "Shape and hue of the bands" }), make("table", {},
     head(["Band", "Width at half height, Rf", "Asymmetry", "Hue angle"]), make("tbody", {}, ...strip.bands.map((band, i) => make("tr", {},
       make("th", { scope: "row", text: `${i + 1}. ${band.hue_name}` }), ...[number(band.half_width_rf, 3), number(band.asymmetry, 2),
         hueText(band.hue_deg, band.hue_interval)].map(text => make("td", { class: "n", text })))))));
@@ -119,7 +120,7 @@ function bandTable(strip) {
 /** @param {Strip} strip */
 function reachTable(strip) {
   if (!strip.reach || !strip.reach.length) return null;
-  return make("details", { open: !strip.bands.length || strip.smeared }, make("summary", { text: "How far each colour reaches" }),
+  return make("details", { "data-key": `reach-${selection.photo}/${selection.strip}`, open: !strip.bands.length || strip.smeared }, make("summary", { text: "How far each colour reaches" }),
     make("table", {}, head(["Hue", "From Rf", "To Rf", "Share"]), make("tbody", {}, ...strip.reach.map(r => make("tr", {},
       make("th", { scope: "row", text: r.hue_name }), make("td", { class: "n", text: number(r.first_rf, 2) }),
       make("td", { class: "n", text: number(r.last_rf, 2) }), make("td", { class: "n", text: shareText(r.share) }))))));
@@ -132,7 +133,7 @@ function facts(strip) {
     ["Front", `${strip.front === null ? "" : `${number(strip.front, 3)}${se(strip.front_se, strip.front_given)} of the length, `}${frontText(strip.front_seen)}`],
     ["Corners, lower left first", strip.corners_px.map(c => `(${number(c[0], 0)}, ${number(c[1], 0)})`).join(" ") + " px"]];
   if (strip.length_mm !== null) rows.push(["Length", number(strip.length_mm, 1) + " mm"]);
-  return make("details", {}, make("summary", { text: "Where things lie on the strip" }),
+  return make("details", { "data-key": "where" }, make("summary", { text: "Where things lie on the strip" }),
     make("dl", {}, ...rows.flatMap(([name, text]) => [make("dt", { text: name }), make("dd", { text })])));
 }
 
@@ -144,20 +145,32 @@ function showSettings() {
   const strips = readingOf(selection.photo)?.strips || [], strip = chosen(), index = selection.strip, photo = selection.photo;
   const root = byId("strip-settings"), set = handOf(photo);
   if (!strip) {
-    const found = photoOf(photo);
-    fill(root, found && found.phase === "done" && found.width_px > 0 ? addStripButton() : null);
+    const found = photoOf(photo), can = !!found && found.phase === "done" && found.width_px > 0;
+    refill(root, can, () => [can ? addStripButton() : null]);
     return;
   }
-  const mine = set[index], whose = `strip ${index + 1}, `;
+  refill(root, [photo, index, set[index], strip.ink, stripName(photo, index, strip), strips.length], () => settings(photo, index, set[index]));
+}
+
+/** @param {string} photo @param {number} index @param {HandStrip} mine */
+function settings(photo, index, mine) {
+  const strips = readingOf(photo)?.strips || [], strip = strips[index], whose = `strip ${index + 1}, `;
   const role = make("select", { "data-key": "role", onchange: () => setStrip(photo, index, { role: role.value || null }, whose + "role", "role") },
     ...[["", "as it lies"], ["immediate", "dipped at once"], ["dried", "dried first"], ["single", "single strip"]].map(([value, text]) => make("option", { value, text, selected: (mine.role || "") === value })));
   const ink = make("input", { "data-key": "ink", maxlength: 95, value: mine.ink || "", placeholder: strip.ink, onchange: () => setStrip(photo, index, { ink: ink.value.trim() || null }, whose + "ink", "ink") });
   const length = make("input", { "data-key": "length", inputmode: "decimal", maxlength: 8, value: mine.length_mm ?? "", onchange: () => setLength(length, photo, index) });
-  const turn = make("button", { type: "button", "data-key": "turn", text: "Other end in the water", onclick: () => turnOver(strip, index) });
-  fill(root, make("h3", { text: stripName(photo, index, strip) }),
-    make("div", { class: "settings" }, labelled("Role", role), labelled("Ink", ink), labelled("Length, mm", length), turn, make("button", { type: "button", "data-key": "add-band", text: "Mark a band", onclick: () => addBand(strip, index) }), addStripButton(),
+  const turn = make("button", { type: "button", "data-key": "turn", text: "Other end in the water", onclick: () => turnOver(index) });
+  return [make("h3", { text: stripName(photo, index, strip) }),
+    make("div", { class: "settings" }, labelled("Role", role), labelled("Ink", ink), labelled("Length, mm", length), turn, make("button", { type: "button", "data-key": "add-band", text: "Mark a band", onclick: () => addNew(index) }), addStripButton(),
       strips.length > 1 && make("button", { type: "button", "data-key": "drop-strip", text: "This is no strip", onclick: () => dropStrip(index) })),
-    byHandList(mine, index));
+    byHandList(mine, index)];
+}
+
+/* What is pressed acts on the strip as it is then. */
+/** @param {number} index */
+function addNew(index) {
+  const strip = readingOf(selection.photo)?.strips[index];
+  if (strip) addBand(strip, index);
 }
 
 /** @param {HTMLInputElement} field @param {string} photo @param {number} index */
@@ -170,8 +183,10 @@ function setLength(field, photo, index) {
 }
 
 /* Set by hand, the front end is the one that lies lower in the photo or the one that lies higher. */
-/** @param {Strip} strip @param {number} index */
-function turnOver(strip, index) {
+/** @param {number} index */
+function turnOver(index) {
+  const strip = readingOf(selection.photo)?.strips[index];
+  if (!strip) return;
   const mine = handOf(selection.photo)[index], middle = (/** @type {number} */ a, /** @type {number} */ b) => (strip.corners_px[a][1] + strip.corners_px[b][1]) / 2;
   const front_lower = mine.upside_down ?? middle(2, 3) > middle(0, 1);
   const c = mine.corners_px;
@@ -215,10 +230,10 @@ function byHandList(mine, index) {
 
 function showProblems() {
   const photo = photoOf(selection.photo), reading = readingOf(selection.photo), refused = refusalOf(selection.photo);
-  const errors = [refused, photo?.error].filter(p => !!p);
-  const waiting = photo && photo.phase !== "done" ? make("p", { class: "muted", text: photo.phase === "waiting" ? "This photo waits to be read." : "This photo is being read." }) : null;
-  fill(byId("photo-problems"), waiting, problemList(/** @type {import("./types.js").Problem[]} */(errors), "errors"), problemList(reading?.warnings || [], "warnings"));
-  byId("photo-title").textContent = photo ? photo.name : "Photo";
+  const errors = /** @type {import("./types.js").Problem[]} */ ([refused, photo?.error].filter(p => !!p)), warnings = reading?.warnings || [];
+  const waiting = photo && photo.phase !== "done" ? photo.phase === "waiting" ? "This photo waits to be read." : "This photo is being read." : "";
+  refill(byId("photo-problems"), [waiting, errors, warnings], () => [waiting ? make("p", { class: "muted", text: waiting }) : null, problemList(errors, "errors"), problemList(warnings, "warnings")]);
+  write(byId("photo-title"), photo ? photo.name : "Photo");
 }
 
 /* Options of the command line that the page has as well. */
@@ -227,7 +242,7 @@ const HERE = / with --(?:origin|front|length-mm)/;
 /* What limits this photo's numbers most, in the library's own words. */
 function showAdvice() {
   const advice = readingOf(selection.photo)?.advice || [];
-  fill(byId("advice"), ...(advice.length ? [make("h3", { text: "What would help most next time" }), make("ol", {}, ...advice.map(a => make("li", { text: a.message.replace(HERE, " here") })))] : []));
+  refill(byId("advice"), advice, () => advice.length ? [make("h3", { text: "What would help most next time" }), make("ol", {}, ...advice.map(a => make("li", { text: a.message.replace(HERE, " here") })))] : []);
 }
 
 function show() {
@@ -240,27 +255,45 @@ function show() {
   byId("reading").hidden = !strip;
   if (!strip) return;
   showChoice();
-  byId("strip-words").textContent = summary(strip);
-  fill(byId("strip-problems"), problemList(strip.warnings, "warnings"));
-  if (strip.profile.position.length > 1) showPlot(strip);
-  fill(byId("strip-tables"), bandTable(strip), shapeTable(strip), reachTable(strip), facts(strip));
+  write(byId("strip-words"), summary(strip));
+  refill(byId("strip-problems"), strip.warnings, () => [problemList(strip.warnings, "warnings")]);
+  const { profile, ...numbers } = strip;
+  refill(byId("strip-tables"), [selection.photo, selection.strip, chosenBand(strip), numbers], () => [bandTable(strip), shapeTable(strip), reachTable(strip), facts(strip)]);
   showPlace();
 }
 
-/** The place that was pointed at, in the plot and in the list. */
-function showPlace() {
+function showProfile() {
   const strip = chosen();
+  if (!strip || strip.profile.position.length < 2) return;
+  showPlot(strip);
+  pointInPlot(strip);
+}
+
+/** Where on the strip shown is pointed at. @param {Strip} strip */
+const pointedRf = strip => place && place.photo === selection.photo && place.strip === selection.strip ? rfOf(strip, place.position) : null;
+
+/** @param {Strip} strip */
+function pointInPlot(strip) {
+  const rf = pointedRf(strip);
+  if (rf !== null && plotted && plotted.key === `${selection.photo}/${selection.strip}`) plotted.plot.point(rf);
+}
+
+/** The place that was pointed at, in the list. */
+function showPlace() {
+  const strip = chosen(), rf = strip && pointedRf(strip);
   if (!strip) return;
-  const here = place && place.photo === selection.photo && place.strip === selection.strip ? place : null;
-  const rf = here ? rfOf(strip, here.position) : null;
   document.querySelectorAll("#bands tbody tr").forEach((row, i) => {
     const band = strip.bands[i];
     row.classList.toggle("pointed", rf !== null && !!band && band.start_rf !== null && band.end_rf !== null && rf >= band.start_rf && rf <= band.end_rf);
   });
-  if (rf !== null && plotted && plotted.key === `${selection.photo}/${selection.strip}`) plotted.plot.point(rf);
 }
 
 export function startStripView() {
-  on(["state", "reading", "selection"], show);
-  on(["place"], showPlace);
+  on(["state", "reading", "selection", "hand"], show);
+  on(["place"], () => {
+    const strip = chosen();
+    showPlace();
+    if (strip) pointInPlot(strip);
+  });
+  on(["state", "reading", "selection"], showProfile, true);
 }

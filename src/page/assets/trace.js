@@ -25,8 +25,18 @@ function mean(values) {
   return /** @type {Triple} */ ([0, 1, 2].map(c => known.reduce((a, v) => a + Number(v?.[c]), 0) / known.length));
 }
 
-/** @param {Strip} strip @returns {ProfileData} */
+/** @type {WeakMap<Strip, ProfileData>} */
+const traces = new WeakMap();
+
+/** @param {Strip} strip */
 export function traceOf(strip) {
+  const trace = traces.get(strip) || thin(strip);
+  traces.set(strip, trace);
+  return trace;
+}
+
+/** @param {Strip} strip @returns {ProfileData} */
+function thin(strip) {
   const p = strip.profile, n = p.position.length, count = Math.min(n, SAMPLES_MAX);
   const by_rf = strip.origin !== null && strip.front !== null && strip.front > strip.origin;
   const place = (/** @type {number} */ v) => by_rf ? rfOf(strip, v) : v;

@@ -98,9 +98,9 @@
  * @property {string|null} offer_pair_with
  * @property {number[]} pictures
  * @property {{whole: string, retained: string, front: string}[]} words
- * @property {Reading} [reading]
- * @property {number} [reading_since]
  */
+
+/** What comes back to hand-set values. @typedef {Photo & {reading: Reading|null, reading_since?: number, version: number, pairs: Pair[]}} Answer */
 
 /** @typedef {[string, number]} StripRef */
 
