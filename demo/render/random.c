@@ -105,7 +105,7 @@ static void roll_release(const struct scene *scene, struct ink *ink)
     rng_next(&rng);
     bool desorbs = rng_chance(&rng, 0.8);
     for (int k = 0; desorbs && k < ink->part_count; k++) {
-        ink->parts[k].release = rng_between(&rng, 1.0, 3.8);
+        ink->parts[k].release = exp(rng_between(&rng, log(0.8), log(4.0)));
     }
 }
 

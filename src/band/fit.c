@@ -11,6 +11,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "band/edges.h"
 #include "band/fit.h"
 #include "band/shape.h"
 
@@ -18,11 +19,12 @@ static const double sigma_of_half_width = 0.42466; /* 1 / (2 sqrt(2 ln 2)) */
 /* How well the start is trusted: standard deviations of logarithms where not said otherwise. */
 static const double place_doubt = 0.3; /* of the line, in its widths */
 static const double width_doubt = 0.5, tail_doubt = 0.8, line_doubt = 0.3, blur_doubt = 0.6;
-static const double usual_tail = 0.4;                      /* tau in sigmas */
+static const double edge_doubt = 0.15; /* of the line's width where both flanks are seen */
+static const double usual_tail = 0.4;  /* tau in sigmas */
 static const double usual_reach = 0.05, reach_doubt = 0.7; /* of the bath, Rf */
 static const double usual_slow = 0.5, slow_doubt = 0.7;    /* root of the part released slowly */
 /* How far the release has gone when the water stops, and the spread of its logarithm. */
-static const double usual_release = 1.8, release_doubt = 0.5;
+static const double usual_release = 1.8, release_doubt = 0.5, own_release = 0.3;
 static const double root_doubt = 10.0; /* keeps what the data say nothing about from running away */
 static const double root_least = 0.03;
 enum { STARTS = 3 };
@@ -58,9 +60,12 @@ static void set_root(double *start, struct model *model, size_t i, double area, 
 static void start_line(const struct track *track, const double load[3], double largest,
                        double *start, struct model *model)
 {
-    set(start, model, MODEL_LINE, 0.0, place_doubt * track->line);
-    set(start, model, MODEL_LINE + 1, log(track->line), line_doubt);
-    set(start, model, MODEL_LINE + 2, log(0.25 * track->line), blur_doubt);
+    struct edges edges = edges_find(track);
+    double middle = edges.found ? 0.5 * (edges.from + edges.to) : 0.0;
+    double width = edges.found ? edges.to - edges.from : track->line;
+    set(start, model, MODEL_LINE, middle, place_doubt * track->line);
+    set(start, model, MODEL_LINE + 1, log(width), edges.found ? edge_doubt : line_doubt);
+    set(start, model, MODEL_LINE + 2, log(edges.found ? edges.blur : 0.25 * width), blur_doubt);
     for (size_t c = 0; c < 3; c++)
         set_root(start, model, MODEL_LINE + 3 + c, load[c] * track->line, largest);
     set(start, model, MODEL_BATH, log(usual_reach), reach_doubt);
@@ -80,6 +85,7 @@ static void start_band(const struct fit_start *from, size_t index, double larges
     for (size_t c = 0; c < 3; c++)
         set_root(start, model, first + 3 + c, from->load[c] * from->half_width, largest);
     set(start, model, first + 6, usual_slow, slow_doubt);
+    set(start, model, first + 7, 0.0, own_release);
 }
 
 /* Which part of the residuals is independent of its neighbours: (1 - r)/(1 + r), r the correlation
@@ -165,7 +171,7 @@ struct fit_band fit_band(const struct fit *fit, size_t index)
     size_t first = MODEL_BANDS + MODEL_BAND_SIZE * index;
     const double *p = fit->result.parameters->data, *q = p + first;
     double sigma = exp(q[1]), tau = exp(q[2]), lead;
-    double streak = gsl_pow_2(q[6]) * (1.0 - exp(-exp(p[MODEL_RATE])));
+    double streak = gsl_pow_2(q[6]) * (1.0 - exp(-exp(p[MODEL_RATE] + q[7])));
     band.apex = shape_emg_apex(q[0], sigma, tau);
     band.apex_se = sqrt(fmax(gsl_matrix_get(fit->result.covariance, first, first), 0.0));
     band.half_width = shape_emg_width(q[0], sigma, tau, 0.5, NULL);

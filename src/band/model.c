@@ -90,11 +90,11 @@ static const double *band_of(const double *p, size_t index)
 /* What follows from the parameters alone, whatever the place. */
 struct figures {
     double line_width, line_blur, bath_reach;
-    double rate;    /* x time that the water ran */
-    double left;    /* part of what a band releases slowly that has not left the line yet */
-    double area[3]; /* of all that has not */
+    double area[3]; /* of all that is released slowly and has not left the line yet */
     struct {
         double sigma, tau, slow;
+        double rate; /* of release x time that the water ran */
+        double left; /* part of what is released slowly that has not left the line yet */
     } band[MODEL_BANDS_MAX];
 };
 
@@ -103,16 +103,16 @@ static void figures_make(const struct model *model, const double *p, struct figu
     ret->line_width = exp(p[MODEL_LINE + 1]);
     ret->line_blur = exp(p[MODEL_LINE + 2]);
     ret->bath_reach = exp(p[MODEL_BATH]);
-    ret->rate = exp(p[MODEL_RATE]);
-    ret->left = model->fading ? 0.0 : exp(-ret->rate);
     ret->area[0] = ret->area[1] = ret->area[2] = 0.0;
     for (size_t b = 0; b < model->bands; b++) {
         const double *band = band_of(p, b);
         ret->band[b].sigma = exp(band[1]);
         ret->band[b].tau = exp(band[2]);
         ret->band[b].slow = gsl_pow_2(band[6]);
+        ret->band[b].rate = exp(p[MODEL_RATE] + band[7]);
+        ret->band[b].left = model->fading ? 0.0 : exp(-ret->band[b].rate);
         for (int c = 0; c < 3; c++)
-            ret->area[c] += ret->band[b].slow * ret->left * gsl_pow_2(band[3 + c]);
+            ret->area[c] += ret->band[b].slow * ret->band[b].left * gsl_pow_2(band[3 + c]);
     }
 }
 
@@ -131,8 +131,8 @@ static struct streak streak_of(const struct model *model, const double *p,
     const double *band = band_of(p, index);
     double sigma = figures->band[index].sigma, blur = model->line_blur;
     if (model->fading)
-        return shape_fading(rf, blur, band[0], sigma, figures->rate);
-    double rate = figures->rate / fmax(band[0], shortest_run); /* per Rf */
+        return shape_fading(rf, blur, band[0], sigma, figures->band[index].rate);
+    double rate = figures->band[index].rate / fmax(band[0], shortest_run); /* per Rf */
     struct streak streak = shape_streak(rf, blur, band[0], sigma, rate);
     if (band[0] > shortest_run)
         streak.by_end -= streak.by_ln_rate / band[0];
@@ -234,10 +234,10 @@ static void fill_bath(const double *bath, double blur, double reach, double rf,
 static struct streak slow_shape(const struct model *model, const double *p,
                                 const struct figures *figures, size_t index, double rf, double line)
 {
-    double left = figures->left * line;
+    double left = figures->band[index].left * line;
     struct streak slow = streak_of(model, p, figures, index, rf);
     slow.value += left;
-    slow.by_ln_rate -= figures->rate * left;
+    slow.by_ln_rate -= figures->band[index].rate * left;
     return slow;
 }
 
@@ -256,6 +256,7 @@ static void fill_band(const struct model *model, const double *p, const struct f
         put(rows, c, first + 2, area * ran.by_ln_tau);
         put(rows, c, first + 3 + (size_t)c, 2.0 * root * (ran.value + part * slow.value));
         put(rows, c, first + 6, area * 2.0 * band[6] * slow.value);
+        put(rows, c, first + 7, area * part * slow.by_ln_rate);
         put(rows, c, MODEL_RATE, area * part * slow.by_ln_rate);
     }
 }

@@ -4,8 +4,9 @@
  *
  *     line: middle, ln width, ln blur, three roots of areas
  *     bath: ln reach, three roots of areas
- *     release: ln (rate x time that the water ran), common to all streaks
- *     band: mean, ln sigma, ln tau, three roots of areas, root of the part released slowly
+ *     release: ln (rate x time that the water ran), what all streaks have in common
+ *     band: mean, ln sigma, ln tau, three roots of areas, root of the part released slowly, by how
+ *         much the logarithm of its own release is above the common one
  *
  * Areas enter as squares of their roots, which keeps them from being negative. A band's areas are
  * those of the dye that ran at once; `slow` times as much is released slowly: part of it runs as a
@@ -24,7 +25,7 @@ enum {
     MODEL_BATH = 6,
     MODEL_RATE = 10,
     MODEL_BANDS = 11, /* first band's first parameter */
-    MODEL_BAND_SIZE = 7,
+    MODEL_BAND_SIZE = 8,
     MODEL_BANDS_MAX = 2 * SL_BANDS_MAX,
     CELLS_MAX = 512,
     MODEL_PARAMETERS_MAX = MODEL_BANDS + MODEL_BAND_SIZE * MODEL_BANDS_MAX,

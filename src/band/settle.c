@@ -8,21 +8,20 @@
  *    time) of it still stands on the line (J. C. Giddings, Dynamics of Chromatography, 1965). A
  *    streak that thins out upwards is a spread of speeds; nothing of it is left behind. Where one
  *    describes the strip much worse than the other it is dropped.
- * 3. The errors are widened until they fit the residuals: misfit, and neighbours that go together.
+ *    Each dye is let go at a rate of its own, not far from the others'.
+ * 3. The errors are widened until they fit the residuals: place by place, and for neighbours that
+ *    go together.
  * 4. Profile likelihood: the bound share is held at one value after the other and all else is
  * fitted again, until the misfit has grown too large (D. J. Venzon, S. H. Moolgavkar, Appl.
- * Statist. 37 (1988) 87-94). So what can't be told apart stays open.
- * 5. That is widened by what no fit tells: the release law, the line's shape, light, total.
- * 6. Weighed with what is common (no source): half of all inks hold nothing but a rim of about a
- *    hundredth, the rest anything; and no more is bound than was retained. Median and interval are
- *    those of what comes out. */
-#include <gsl/gsl_cdf.h>
+ * Statist. 37 (1988) 87-94). So what can't be told apart stays open; weigh.c makes one answer of
+ * it. */
 #include <gsl/gsl_math.h>
-#include <gsl/gsl_randist.h>
+#include <gsl/gsl_statistics_double.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
+#include "band/edges.h"
 #include "band/settle.h"
 
 /* The ruled line, as far as it is known beside the fit: place and blur in line widths; spreads of
@@ -30,7 +29,7 @@
 static const double place_doubt = 0.2, width_doubt = 0.1, usual_blur = 0.2, blur_doubt = 0.5;
 /* How far the release has gone when the water stops, rate x time, and what streaks that thin out
  * lose per Rf; spreads of logarithms. What streaks of known rates show. */
-static const double usual_release = 1.8, release_spread = 0.5;
+static const double usual_release = 2.0, release_spread = 0.35, own_release = 0.35;
 static const double usual_fading = 2.5, fading_spread = 0.6;
 /* Root of the slow part over the fast one: less of it where the band is sharper than that, as slow
  * release broadens a band (Rf). */
@@ -45,26 +44,24 @@ struct hidden {
 static const struct hidden hidden[] = {{0.13, 0.04, 0.06, 0.3, 0.05}, {0.6, 0.25, 0.12, 0.4, 0.05}};
 enum { HIDDEN = sizeof hidden / sizeof *hidden };
 
-static const double far_away = 2.5; /* line widths, from where some cells become one */
+static const double far_away = 2.5;  /* line widths, from where some cells become one */
+static const double near_most = 8.0; /* times, what misfit nearby widens */
 static const double first_widening = 2.0, widening_most = 6.0, correlation_most = 0.9;
 /* Chi-square: a kind that is worse by so much is dropped; so far up the profile is followed. */
 static const double kind_fall = 12.0, profile_rise = 12.0;
+static const double lost_way = 4.0; /* and one that is worse by so much is tried again */
 static const double scale_most = 1.25;
 static const double held_se = 0.003; /* how firmly the bound share is held */
-/* Parts of what is still to be released, and of all that stands on the line. */
-static const double release_doubt = 0.5, shape_doubt = 0.04;
-static const double likely_least = 1e-6, far = 5.0; /* standard errors */
-static const double rim = 0.012, holds_nothing = 0.5;
 
 /* From point to point of the profile: standard errors at first, by how much steps grow, the least.
  */
 static const double first_step = 1.2, step_growth = 1.8, step_least = 0.003, step_most = 0.08;
 enum {
     JOINED_MOST = 3,
-    FINE = 301,
-    FREE_ITERATIONS = 20,
-    AGAIN_ITERATIONS = 12,
-    HELD_ITERATIONS = 6
+    NEAR_CELLS = 3, /* to either side */
+    FREE_ITERATIONS = 40,
+    AGAIN_ITERATIONS = 25,
+    HELD_ITERATIONS = 12
 };
 
 /* What is fitted: held at a bound share or free. */
@@ -159,6 +156,23 @@ static void add_hidden(struct stand *stand, const struct hidden *from, const dou
     }
 }
 
+/* Where both flanks are seen they say where the line is, how wide and how soft. */
+static void start_line(const struct track *track, struct stand *stand)
+{
+    struct edges edges = edges_find(track);
+    if (edges.found) {
+        double width = edges.to - edges.from;
+        set(stand, MODEL_LINE, 0.5 * (edges.from + edges.to), place_doubt * width);
+        set(stand, MODEL_LINE + 1, log(width), width_doubt);
+        set(stand, MODEL_LINE + 2, log(edges.blur), blur_doubt);
+        return;
+    }
+    set(stand, MODEL_LINE, 0.0, place_doubt * track->ruled);
+    set(stand, MODEL_LINE + 1, log(track->ruled),
+        hypot(track->ruled_se / track->ruled, width_doubt));
+    set(stand, MODEL_LINE + 2, log(usual_blur * track->ruled), blur_doubt);
+}
+
 static sl_code stand_make(const struct track *track, const struct fit *fit, double total,
                           struct stand *ret, struct sl_status *status)
 {
@@ -171,10 +185,7 @@ static sl_code stand_make(const struct track *track, const struct fit *fit, doub
         line_area[c] = fmax(track->load[track_at(track, 0.0)][c], 0.0) * track->line;
     memcpy(stand.start, fit->result.parameters->data,
            fit->result.parameters->size * sizeof *stand.start);
-    set(&stand, MODEL_LINE, 0.0, place_doubt * track->ruled);
-    set(&stand, MODEL_LINE + 1, log(track->ruled),
-        hypot(track->ruled_se / track->ruled, width_doubt));
-    set(&stand, MODEL_LINE + 2, log(usual_blur * track->ruled), blur_doubt);
+    start_line(track, &stand);
     stand.model.line_blur = 0.3 * track->ruled;
     for (size_t k = 0; k < HIDDEN && stand.model.bands < MODEL_BANDS_MAX; k++)
         add_hidden(&stand, &hidden[k], line_area);
@@ -183,6 +194,7 @@ static sl_code stand_make(const struct track *track, const struct fit *fit, doub
         stand.model.prior[first + 2].sd = tail_spread;
         double slow = usual_slow * fmin(exp(stand.start[first + 1]) / broad, 1.0);
         stand.model.prior[first + 6] = (struct prior){slow, slow_spread};
+        stand.model.prior[first + 7] = (struct prior){0.0, own_release};
     }
     widen(&stand, first_widening);
     *ret = stand;
@@ -235,6 +247,40 @@ static double widening(const struct stand *stand, const gsl_vector *x)
     double chi2 = fmax(square / free, 0.5);
     double r = GSL_MIN(GSL_MAX(product / fmax(square, 1e-12), 0.0), correlation_most);
     return GSL_MIN(GSL_MAX(sqrt(chi2 * (1.0 + r) / (1.0 - r)), 1.0), widening_most);
+}
+
+/* What describes a strip badly in one place, at a front or an edge, must not decide what stands at
+ * another: there the errors are those of the residuals nearby, against what is usual on this strip.
+ */
+static sl_code widen_places(struct stand *stand, const gsl_vector *x, struct sl_status *status)
+{
+    struct cells *cells = &stand->cells;
+    size_t n = cells->count;
+    double *square = calloc(3 * n, sizeof *square);
+    if (!square)
+        return sl_status_set(status, SL_E_MEMORY, "band/settle",
+                             "Close other programs and try again.",
+                             "There is not enough memory for the ink line.");
+    double *near = square + n, *sorted = near + n;
+    for (size_t k = 0; k < n; k++) {
+        double load[3];
+        model_load(&stand->model, x->data, cells->rf[k], load);
+        for (int c = 0; c < 3; c++)
+            square[k] += gsl_pow_2((cells->load[k][c] - load[c]) / cells->error[k][c]) / 3.0;
+    }
+    for (size_t k = 0; k < n; k++) {
+        size_t from = k > NEAR_CELLS ? k - NEAR_CELLS : 0, to = GSL_MIN(k + NEAR_CELLS, n - 1);
+        near[k] = gsl_stats_mean(square + from, 1, to - from + 1);
+        sorted[k] = near[k];
+    }
+    double usual = fmax(gsl_stats_median(sorted, 1, n), 1e-6);
+    for (size_t k = 0; k < n; k++) {
+        double by = GSL_MIN(sqrt(fmax(near[k] / usual, 1.0)), near_most);
+        for (int c = 0; c < 3; c++)
+            cells->error[k][c] *= by;
+    }
+    free(square);
+    return SL_OK;
 }
 
 static void add_point(const struct stand *stand, const struct lsq_result *result, double at,
@@ -321,6 +367,29 @@ static double scale_of(const struct stand *stand, const struct track *track, con
     return GSL_MIN(GSL_MAX(scale, 1.0 / scale_most), scale_most);
 }
 
+/* A fit that did worse than the other kind's may only have lost its way: once more from where that
+ * one stands, and the better stays. */
+static void solve_from_other(struct stand *stand, size_t iterations, int kind,
+                             struct lsq_result *best)
+{
+    double x[MODEL_PARAMETERS_MAX];
+    const struct lsq_result *other = &best[1 - kind];
+    struct lsq_result result = {0};
+    if (best[kind].chi2 < other->chi2 + lost_way)
+        return;
+    take_kind(stand, kind > 0);
+    memcpy(x, other->parameters->data, other->parameters->size * sizeof *x);
+    x[MODEL_RATE] = stand->start[MODEL_RATE];
+    if (solve(stand, x, iterations, &result, NULL))
+        return;
+    if (result.chi2 < best[kind].chi2) {
+        lsq_finish(&best[kind]);
+        best[kind] = result;
+    } else {
+        lsq_finish(&result);
+    }
+}
+
 /* Each kind from where it stands in `best`, or from the start. */
 static sl_code solve_kinds(struct stand *stand, size_t iterations, struct lsq_result *best,
                            struct sl_status *status)
@@ -334,6 +403,8 @@ static sl_code solve_kinds(struct stand *stand, size_t iterations, struct lsq_re
         lsq_finish(&best[kind]);
         best[kind] = result;
     }
+    for (int kind = 0; kind < SETTLE_KINDS && !code; kind++)
+        solve_from_other(stand, iterations, kind, best);
     return code;
 }
 
@@ -362,8 +433,10 @@ sl_code settle_make(const struct track *track, const struct fit *fit, double tot
     if (!code) {
         int better = best[1].chi2 < best[0].chi2;
         take_kind(&stand, better > 0);
+        code = widen_places(&stand, best[better].parameters, status);
         widen(&stand, widening(&stand, best[better].parameters));
-        code = solve_kinds(&stand, AGAIN_ITERATIONS, best, status);
+        if (!code)
+            code = solve_kinds(&stand, AGAIN_ITERATIONS, best, status);
     }
     if (!code) {
         *ret = (struct settle){.scale = 1.0};
@@ -373,101 +446,4 @@ sl_code settle_make(const struct track *track, const struct fit *fit, double tot
         lsq_finish(&best[kind]);
     cells_finish(&stand.cells);
     return code;
-}
-
-/* Places at which the answers are weighed: closer where little is bound. */
-static double fine(size_t i)
-{
-    return gsl_pow_2((double)i / (FINE - 1));
-}
-
-static size_t place_of(double at)
-{
-    return (size_t)(sqrt(GSL_MIN(GSL_MAX(at, 0.0), 1.0)) * (FINE - 1));
-}
-
-struct point {
-    double chi2, left;
-};
-
-/* Between two points the root of what chi-square rises above `least` is taken as straight, which is
- * exact for a parabola. INFINITY beyond the points. */
-static struct point point_at(const struct settle_profile *profile, double least, double at)
-{
-    size_t n = profile->count, k = 0;
-    if (n == 0 || at < profile->at[0] || at > profile->at[n - 1])
-        return (struct point){INFINITY, 0.0};
-    if (n == 1)
-        return (struct point){profile->chi2[0], profile->left[0]};
-    while (k + 2 < n && profile->at[k + 1] <= at)
-        k++;
-    double t = (at - profile->at[k]) / (profile->at[k + 1] - profile->at[k]);
-    double root =
-        (1.0 - t) * sqrt(profile->chi2[k] - least) + t * sqrt(profile->chi2[k + 1] - least);
-    return (struct point){least + root * root,
-                          (1.0 - t) * profile->left[k] + t * profile->left[k + 1]};
-}
-
-static double least_chi2(const struct settle_profile *profile)
-{
-    double least = INFINITY;
-    for (size_t k = 0; k < profile->count; k++)
-        least = fmin(least, profile->chi2[k]);
-    return least;
-}
-
-/* Half the way from the place before to the one after. */
-static double width_of(size_t i)
-{
-    double before = i > 0 ? fine(i - 1) : 0.0, after = i + 1 < FINE ? fine(i + 1) : 1.0;
-    return 0.5 * (after - before);
-}
-
-/* Adds the likelihood of each place by one kind, widened by what no fit tells. */
-static void add_widened(const struct settle_profile *profile, double scale, double least,
-                        const struct settle_known *known, double *ret)
-{
-    double own = least_chi2(profile);
-    for (size_t i = 0; i < FINE; i++) {
-        double at = fine(i);
-        struct point point = point_at(profile, own, at / scale);
-        double left = point.left * scale;
-        double likely = exp(0.5 * (least - point.chi2)) *
-                        gsl_cdf_gaussian_P(known->retained - at, fmax(known->retained_se, 1e-4));
-        double se = hypot(hypot(known->line_se, shape_doubt * (at + left)),
-                          hypot(release_doubt * left, known->common * at));
-        se = fmax(se, width_of(i));
-        if (!(likely > likely_least))
-            continue;
-        for (size_t j = place_of(at - far * se); j <= place_of(at + far * se); j++)
-            ret[j] += likely * width_of(i) * gsl_ran_gaussian_pdf(fine(j) - at, se);
-    }
-}
-
-struct settled settle_weigh(const struct settle *settle, const struct settle_known *known)
-{
-    static const double part[3] = {0.025, 0.5, 0.975};
-    double weight[FINE] = {0}, sum = 0.0, run = 0.0, found[3] = {0}, least = INFINITY;
-    for (int kind = 0; kind < SETTLE_KINDS; kind++)
-        least = fmin(least, least_chi2(&settle->kind[kind]));
-    for (int kind = 0; kind < SETTLE_KINDS; kind++)
-        add_widened(&settle->kind[kind], settle->scale, least, known, weight);
-    for (size_t i = 0; i < FINE; i++) {
-        double at = fine(i);
-        double usual = holds_nothing * exp(-at / rim) / rim + (1.0 - holds_nothing);
-        weight[i] *= usual * width_of(i);
-        sum += weight[i];
-    }
-    if (!(sum > 0.0))
-        return (struct settled){NAN, NAN, NAN};
-    for (size_t i = 0; i < FINE; i++) {
-        double next = run + weight[i] / sum;
-        for (int q = 0; q < 3; q++)
-            if (run < part[q] && next >= part[q]) {
-                double before = i > 0 ? fine(i - 1) : 0.0;
-                found[q] = before + (fine(i) - before) * (part[q] - run) / (next - run);
-            }
-        run = next;
-    }
-    return (struct settled){found[1], found[0], found[2]};
 }

@@ -620,6 +620,37 @@ static void slow_release_is_not_bound(void **state)
     }
 }
 
+/* The marks have the line's width wrong: its flanks in the load say how wide it is, so that what is
+ * bound and what is still being released are told apart as well as on a line of usual width. */
+static void flanks_say_how_wide_the_line_is(void **state)
+{
+    (void)state;
+    static const double wrong[] = {0.55, 1.0, 1.7};
+    for (uint64_t run = 0; run < 12; run++) {
+        struct strip strip;
+        bool bound = run % 2 == 0;
+        struct maker maker = {
+            .noise = 0.003,
+            .seed = 40 + run,
+            .bands = 2,
+            .line_area = bound ? 0.08 : 0.0,
+            .line_colour = BLACK,
+            .band = {{0.12, 0.035, 0.01, 0.04, RED}, {0.7, 0.04, 0.0, 0.16, BLUE}},
+            .streak_area = bound ? 0.0 : 0.12,
+            .streak_end = 0.7,
+            .streak_rate = 2.6,
+            .streak_colour = BLUE};
+        strip_make(&maker, &strip);
+        strip.marks.line_width *= wrong[run % 3];
+        struct sl_bands bands = find(&strip, NULL);
+        assert_between(bands.bound_share, bound ? 0.2 : 0.0, bound ? 0.36 : 0.06);
+        assert_between(bound ? 0.08 / 0.28 : 0.0, bands.bound_interval[0] - (bound ? 0.0 : 0.02),
+                       bands.bound_interval[1]);
+        sl_bands_finish(&bands);
+        strip_finish(&strip);
+    }
+}
+
 /* What is bound is a part of what lies at the line, whatever stands on and above it. */
 static void bound_is_part_of_retained(void **state)
 {
@@ -892,6 +923,7 @@ int main(void)
         cmocka_unit_test(stains_and_water_line_are_no_bands),
         cmocka_unit_test(bound_line_without_streak),
         cmocka_unit_test(slow_release_is_not_bound),
+        cmocka_unit_test(flanks_say_how_wide_the_line_is),
         cmocka_unit_test(bound_is_part_of_retained),
         cmocka_unit_test(origin_band_leaves_its_streak),
         cmocka_unit_test(doubt_of_the_paper_widens_intervals),

@@ -21,10 +21,11 @@ struct bench {
 
 static void set_up(struct bench *bench)
 {
+    /* line, bath, release; then each band */
     const double start[PARAMETERS] = {
         0.002, log(0.03), log(0.008), 0.3,       0.2,       0.1, log(0.05), 0.1, 0.05,
         0.02,  log(2.3),  0.45,       log(0.04), log(0.02), 0.3, 0.1,       0.2, 0.6,
-        0.8,   log(0.03), log(0.03),  0.1,       0.2,       0.3, 0.4};
+        0.2,   0.8,       log(0.03),  log(0.03), 0.1,       0.2, 0.3,       0.4, -0.3};
     bench->cells = (struct cells){CELLS, bench->rf, bench->load, bench->error, NULL};
     bench->model = (struct model){.cells = &bench->cells, .bands = BANDS, .line_blur = 0.008};
     for (size_t k = 0; k < CELLS; k++) {

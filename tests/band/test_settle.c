@@ -60,6 +60,19 @@ static void what_is_known_beside_widens(void **state)
     assert_true(doubt.high - doubt.low > 1.3 * (plain.high - plain.low));
 }
 
+/* A total that may be wrong by a third moves the share by a third, never down to nothing. */
+static void an_error_in_parts_leaves_something_bound(void **state)
+{
+    (void)state;
+    struct settle settle = {.scale = 1.0};
+    struct settle_known known = {.retained = 0.2, .retained_se = 0.01, .common = 0.35};
+    parabola(0.12, 0.006, 0.0, &settle.kind[0]);
+    struct settled settled = settle_weigh(&settle, &known);
+    assert_between(settled.middle, 0.08, 0.16);
+    assert_between(settled.low, 0.03, 0.08);
+    assert_between(settled.high, 0.16, 0.3);
+}
+
 static void no_more_is_bound_than_was_retained(void **state)
 {
     (void)state;
@@ -128,6 +141,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_sharp_answer_stays_as_it_is),
         cmocka_unit_test(what_is_known_beside_widens),
+        cmocka_unit_test(an_error_in_parts_leaves_something_bound),
         cmocka_unit_test(no_more_is_bound_than_was_retained),
         cmocka_unit_test(two_answers_stay_open),
         cmocka_unit_test(without_evidence_little_is_bound),

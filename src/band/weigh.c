@@ -1,0 +1,140 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
+/* From what the strip leaves possible to one bound share and its interval:
+ *
+ * 1. The profile likelihoods of both kinds of streak, against each other and against what was
+ *    retained: no more is bound than that.
+ * 2. Widened by what no fit tells: the release law, the line's shape, light there; and by what is
+ *    as large a part of the share as it is of any other, the total and blur.
+ * 3. Weighed with what is common (no source): half of all inks hold nothing but a rim of about a
+ *    hundredth, the rest anything. Median and interval are those of what comes out. */
+#include <gsl/gsl_cdf.h>
+#include <gsl/gsl_math.h>
+#include <gsl/gsl_randist.h>
+#include <math.h>
+#include <string.h>
+
+#include "band/settle.h"
+
+/* Parts of what is still to be released, and of all that stands on the line. */
+static const double release_doubt = 0.5, shape_doubt = 0.04;
+static const double likely_least = 1e-6, far = 5.0; /* standard errors */
+static const double rim = 0.012, holds_nothing = 0.5;
+static const double nothing = 0.003;   /* a share that can't be told from nothing */
+static const double part_least = 0.02; /* what is common to all shares is no smaller */
+enum { FINE = 301 };
+
+/* Places at which the answers are weighed: closer where little is bound. */
+static double fine(size_t i)
+{
+    return gsl_pow_2((double)i / (FINE - 1));
+}
+
+static size_t place_of(double at)
+{
+    return (size_t)(sqrt(GSL_MIN(GSL_MAX(at, 0.0), 1.0)) * (FINE - 1));
+}
+
+struct point {
+    double chi2, left;
+};
+
+/* Between two points the root of what chi-square rises above `least` is taken as straight, which is
+ * exact for a parabola. INFINITY beyond the points. */
+static struct point point_at(const struct settle_profile *profile, double least, double at)
+{
+    size_t n = profile->count, k = 0;
+    if (n == 0 || at < profile->at[0] || at > profile->at[n - 1])
+        return (struct point){INFINITY, 0.0};
+    if (n == 1)
+        return (struct point){profile->chi2[0], profile->left[0]};
+    while (k + 2 < n && profile->at[k + 1] <= at)
+        k++;
+    double t = (at - profile->at[k]) / (profile->at[k + 1] - profile->at[k]);
+    double root =
+        (1.0 - t) * sqrt(profile->chi2[k] - least) + t * sqrt(profile->chi2[k + 1] - least);
+    return (struct point){least + root * root,
+                          (1.0 - t) * profile->left[k] + t * profile->left[k + 1]};
+}
+
+static double least_chi2(const struct settle_profile *profile)
+{
+    double least = INFINITY;
+    for (size_t k = 0; k < profile->count; k++)
+        least = fmin(least, profile->chi2[k]);
+    return least;
+}
+
+/* Half the way from the place before to the one after. */
+static double width_of(size_t i)
+{
+    double before = i > 0 ? fine(i - 1) : 0.0, after = i + 1 < FINE ? fine(i + 1) : 1.0;
+    return 0.5 * (after - before);
+}
+
+/* Adds the likelihood of each place by one kind, widened by what no fit tells and what is as large
+ * as it is whatever the share. */
+static void add_widened(const struct settle_profile *profile, double scale, double least,
+                        const struct settle_known *known, double *ret)
+{
+    double own = least_chi2(profile);
+    for (size_t i = 0; i < FINE; i++) {
+        double at = fine(i);
+        struct point point = point_at(profile, own, at / scale);
+        double left = point.left * scale;
+        double likely = exp(0.5 * (least - point.chi2)) *
+                        gsl_cdf_gaussian_P(known->retained - at, fmax(known->retained_se, 1e-4));
+        double se = hypot(hypot(known->line_se, shape_doubt * (at + left)), release_doubt * left);
+        se = fmax(se, width_of(i));
+        if (!(likely > likely_least))
+            continue;
+        for (size_t j = place_of(at - far * se); j <= place_of(at + far * se); j++)
+            ret[j] += likely * width_of(i) * gsl_ran_gaussian_pdf(fine(j) - at, se);
+    }
+}
+
+/* Widens by an error that is a part of the share, and so leaves nothing at nothing: Gaussian in the
+ * logarithm. */
+static void widen_in_parts(double part, double likely[FINE])
+{
+    double from[FINE], ln[FINE];
+    memcpy(from, likely, sizeof from);
+    for (size_t i = 0; i < FINE; i++) {
+        ln[i] = log(fine(i) + nothing);
+        likely[i] = 0.0;
+    }
+    for (size_t i = 0; i < FINE; i++) {
+        double lies = from[i] * width_of(i) / (fine(i) + nothing);
+        for (size_t j = 0; j < FINE && from[i] > 0.0; j++)
+            if (fabs(ln[j] - ln[i]) < far * part)
+                likely[j] += lies * gsl_ran_gaussian_pdf(ln[j] - ln[i], part);
+    }
+}
+
+struct settled settle_weigh(const struct settle *settle, const struct settle_known *known)
+{
+    static const double part[3] = {0.025, 0.5, 0.975};
+    double weight[FINE] = {0}, sum = 0.0, run = 0.0, found[3] = {0}, least = INFINITY;
+    for (int kind = 0; kind < SETTLE_KINDS; kind++)
+        least = fmin(least, least_chi2(&settle->kind[kind]));
+    for (int kind = 0; kind < SETTLE_KINDS; kind++)
+        add_widened(&settle->kind[kind], settle->scale, least, known, weight);
+    widen_in_parts(hypot(known->common, part_least), weight);
+    for (size_t i = 0; i < FINE; i++) {
+        double at = fine(i);
+        double usual = holds_nothing * exp(-at / rim) / rim + (1.0 - holds_nothing);
+        weight[i] *= usual * width_of(i);
+        sum += weight[i];
+    }
+    if (!(sum > 0.0))
+        return (struct settled){NAN, NAN, NAN};
+    for (size_t i = 0; i < FINE; i++) {
+        double next = run + weight[i] / sum;
+        for (int q = 0; q < 3; q++)
+            if (run < part[q] && next >= part[q]) {
+                double before = i > 0 ? fine(i - 1) : 0.0;
+                found[q] = before + (fine(i) - before) * (part[q] - run) / (next - run);
+            }
+        run = next;
+    }
+    return (struct settled){found[1], found[0], found[2]};
+}
