@@ -112,8 +112,12 @@ static void put_band(FILE *out, const struct sl_bands *bands, size_t index)
     fputc(',', out);
     put_text(out, band->hue_name ? band->hue_name : "");
     put_triple(out, &band->signature, 0, 4);
-    fprintf(out, ",%s,%s", band->retained ? "yes" : "no", band->overlapped ? "yes" : "no");
+    const bool said[] = {band->retained, band->overlapped, band->unsure, band->given};
+    for (size_t i = 0; i < sizeof said / sizeof *said; i++)
+        fprintf(out, ",%s", said[i] ? "yes" : "no");
     put_number(out, bands->retained_share, 4);
+    put_number(out, bands->retained_interval[0], 4);
+    put_number(out, bands->retained_interval[1], 4);
     put_number(out, bands->bound_share, 4);
     put_number(out, bands->bound_interval[0], 4);
     put_number(out, bands->bound_interval[1], 4);
@@ -126,8 +130,9 @@ static void put_bands(FILE *out, const struct sl_document *document)
             "%s,band,rf,rf_low,rf_high,hrf,start_rf,end_rf,share,share_low,share_high,"
             "half_width_rf,asymmetry,resolution_to_next,lab_l,lab_a,lab_b,hue_deg,"
             "hue_low,hue_high,hue_name,"
-            "signature_red,signature_green,signature_blue,retained,overlapped,"
-            "strip_retained_share,strip_bound_share,strip_bound_low,strip_bound_high\r\n",
+            "signature_red,signature_green,signature_blue,retained,overlapped,unsure,"
+            "limits_given,strip_retained_share,strip_retained_low,strip_retained_high,"
+            "strip_bound_share,strip_bound_low,strip_bound_high\r\n",
             STRIP_HEADER);
     for (size_t i = 0; i < document->reading_count; i++)
         for (size_t j = 0; j < document->reading[i]->strip_count; j++)

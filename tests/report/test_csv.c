@@ -87,6 +87,9 @@ static void one_row_a_band(void **state)
 {
     (void)state;
     struct sl_document document = sample_document();
+    struct sl_reading *reading = (struct sl_reading *)document.reading[0];
+    reading->strip[0].bands.item[1].unsure = true;
+    reading->strip[1].bands.item[2].given = true;
     char *text = bands_csv(&document);
     struct row header, row;
     const char *at = read_row(text, &header);
@@ -103,6 +106,10 @@ static void one_row_a_band(void **state)
         assert_near(number(&header, &row, "lab_a"), band->lab_d50[1], 0.5e-2);
         assert_string_equal(field(&header, &row, "hue_name"), band->hue_name);
         assert_string_equal(field(&header, &row, "retained"), band->retained ? "yes" : "no");
+        assert_string_equal(field(&header, &row, "unsure"), band->unsure ? "yes" : "no");
+        assert_string_equal(field(&header, &row, "limits_given"), band->given ? "yes" : "no");
+        assert_near(number(&header, &row, "strip_retained_high"),
+                    document.reading[0]->strip[rows / 3].bands.retained_interval[1], 0.51e-4);
         assert_string_equal(field(&header, &row, "role"), rows < 3 ? "immediate" : "dried");
         assert_string_equal(field(&header, &row, "paper"), "round filter");
         assert_near(number(&header, &row, "dip_s"), 12, 0);
