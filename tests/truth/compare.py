@@ -261,6 +261,7 @@ def pair_record(pair, truth):
         "index_true": 100 * bound,
         "resistant": truth["water_resistant_component"],
         "right": pair is not None and pair["water_resistant"] == truth["water_resistant_component"],
+        "decided": pair is not None and pair["decided"],
         "false_alarm": level in ("partial", "strong") if bound < NOTHING_BOUND else None,
         "index_covered": inside(100 * bound, pair["index_interval"]) if pair else None,
     }

@@ -87,6 +87,8 @@ def of_records(records):
         "bound error": of_strips("bound_error"),
         "profile moved": of_strips("moved"),
         "verdict right %": percent([p["right"] for p in pairs]),
+        "verdict decided %": percent([p["decided"] for p in pairs]),
+        "decided verdict right %": percent([p["right"] for p in pairs if p["decided"]]),
         "verdict AUC": area_under_roc(pairs),
         "false alarms": {"value": sum(bool(p["false_alarm"]) for p in pairs),
                          "count": sum(p["false_alarm"] is not None for p in pairs)},

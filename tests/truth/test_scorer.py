@@ -57,7 +57,7 @@ def perfect_strip(strip):
 def perfect_pair(pair):
     index = 100 * pair["dried_bound"]
     return {"index": index, "index_interval": around(index, 1), "level": "none" if index < 2 else "strong",
-            "water_resistant": pair["water_resistant_component"]}
+            "water_resistant": pair["water_resistant_component"], "decided": True}
 
 
 def truths():
@@ -262,6 +262,17 @@ class Verdicts(unittest.TestCase):
         record = compare.compare_pairs([], [self.FALSE])[0]
         self.assertFalse(record["right"])
         self.assertFalse(record["false_alarm"])
+
+    def test_what_is_left_open_is_no_decided_verdict(self):
+        said = [perfect_pair(self.TRUE), perfect_pair(self.TRUE) | {"decided": False},
+                perfect_pair(self.FALSE) | {"water_resistant": True}]
+        pairs = compare.compare_pairs(said, [self.TRUE, self.TRUE, self.FALSE, self.FALSE])
+        truth = truths()[0]
+        seen = figures.of_records([score(truth, *perfect(truth)) | {"pairs": pairs}])
+        self.assertEqual(seen["verdict right %"]["value"], 50)
+        self.assertEqual(seen["verdict decided %"]["value"], 50)
+        self.assertEqual((seen["decided verdict right %"]["value"],
+                          seen["decided verdict right %"]["count"]), (50, 2))
 
     def test_false_alarm(self):
         said = perfect_pair(self.FALSE) | {"level": "partial", "water_resistant": True}
