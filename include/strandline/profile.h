@@ -22,7 +22,8 @@ struct sl_profile {
     double (*lab_d50)[3], (*lab_se)[3];
     double (
         *light_se)[3]; /* part of load's error that is common to neighbours: paper white, light */
-    uint8_t *flags;    /* SL_CELL_* of the sample */
+    double white_colour_se[2];  /* standard errors of the white's log R/G and log B/G */
+    uint8_t *flags;             /* SL_CELL_* of the sample */
     double correlation_samples; /* over how many samples the noise is correlated, >= 1 */
     double straightened;        /* how far fronts were shifted, fraction of the length, rms */
 };

@@ -125,6 +125,8 @@ struct sl_marks {
     double front_slant,
         front_spread;    /* fractions of the length: right minus left; standard deviation across */
     double paper_rgb[3]; /* linear light of clean paper at the strip's middle */
+    double
+        white_colour_se[2]; /* standard errors of clean paper's log R/G and log B/G, mean along */
     double paper_reflectance[3]; /* absolute, assumed or given: load is K/S less clean paper's */
     double paper_sigma;          /* standard error of paper_reflectance; 0 where it was given */
     double light_ratio;          /* brightest to darkest clean paper along the strip */

@@ -7,6 +7,8 @@
  * more than their errors.
  * 3. Light: white that is wrong by a part e multiplies X, Y and Z alike, which moves L* + 16, a*
  * and b* by e / 3 of themselves (CIE 15, cube roots).
+ *    Its colour can be wrong too: where e_X, e_Y, e_Z differ, a* changes by 500 (fX e_X - fY e_Y) /
+ * 3 and b* by 200 (fY e_Y - fZ e_Z) / 3.
  * 4. Hue: the error at right angles to the chroma, seen from the grey axis. */
 #include <gsl/gsl_math.h>
 #include <math.h>
@@ -20,6 +22,11 @@ enum { SAMPLES_LEAST = 5 };
  * that is left on rendered photographs where noise and light explain none of it, and half of that
  * in L*. */
 static const double coding_se[3] = {0.2, 0.4, 0.4};
+
+/* Parts of X, Y, Z of grey light that red, green and blue make (sRGB's primaries, IEC 61966-2-1,
+ * adapted to D50 by the Bradford transform). */
+static const double part_of_xyz[3][3] = {
+    {0.4522, 0.3993, 0.1484}, {0.2225, 0.7169, 0.0606}, {0.0169, 0.1177, 0.8653}};
 
 /* Moments of the places t = (rf - apex) / reach of the samples that are seen. */
 struct window {
@@ -84,6 +91,22 @@ static struct value at_apex(const struct track *track, const struct window *w,
     return value;
 }
 
+/* Errors of L*, a*, b* where white's log R/G and log B/G are wrong by these standard errors. */
+static void white_colour(const double lab[3], const double se[2], double ret[3])
+{
+    double fy = (lab[0] + 16.0) / 116.0, f[3] = {fy + lab[1] / 500.0, fy, fy - lab[2] / 200.0};
+    ret[0] = ret[1] = ret[2] = 0.0;
+    for (int k = 0; k < 2; k++) {
+        int c = 2 * k; /* red or blue against green; the mean of the three stays */
+        double e[3];
+        for (int i = 0; i < 3; i++)
+            e[i] = f[i] / 3.0 * se[k] * (part_of_xyz[i][c] - 1.0 / 3.0);
+        ret[0] = hypot(ret[0], 116.0 * e[1]);
+        ret[1] = hypot(ret[1], 500.0 * (e[0] - e[1]));
+        ret[2] = hypot(ret[2], 200.0 * (e[1] - e[2]));
+    }
+}
+
 static void set_hue(struct sl_band *band)
 {
     double a = band->lab_d50[1], b = band->lab_d50[2], chroma = sl_lab_chroma(band->lab_d50);
@@ -100,7 +123,7 @@ void band_colour(const struct sl_profile *profile, const struct track *track, do
                  double reach, struct sl_band *ret)
 {
     struct window w = window_make(track, apex, reach);
-    double white = track->white_se[track_at(track, apex)], length = 0.0;
+    double white = track->white_se[track_at(track, apex)], length = 0.0, coloured[3];
     for (int c = 0; c < 3; c++) {
         struct value lab = at_apex(track, &w, (const double(*)[3])profile->lab_d50,
                                    (const double(*)[3])profile->lab_se, c);
@@ -113,10 +136,12 @@ void band_colour(const struct sl_profile *profile, const struct track *track, do
         ret->signature_se[c] = load.se;
         length += load.at_apex * load.at_apex;
     }
+    white_colour(ret->lab_d50, profile->white_colour_se, coloured);
     length = fmax(sqrt(length), 1e-12);
     for (int c = 0; c < 3; c++) {
         ret->signature[c] /= length;
         ret->signature_se[c] /= length;
+        ret->lab_se[c] = hypot(ret->lab_se[c], coloured[c]);
     }
     set_hue(ret);
 }

@@ -233,6 +233,7 @@ static bool make(struct sl_profile *p, const struct sl_sheet *sheet, const struc
     ok = ok && sl_noise_across(p, marks) && sl_noise_white(p, sheet, &white) &&
          lab_and_density(p, lab);
     light_errors(p, sheet, marks, white);
+    memcpy(p->white_colour_se, marks->white_colour_se, sizeof p->white_colour_se);
 done:
     free(seen);
     sl_lanes_finish(&lanes);

@@ -10,7 +10,8 @@
  *    until it settles. As the trend's error is counted in, clean areas grow along a shadow; what
  *    lies beside dye counts for less.
  * 4. Where dye covers the whole width, white can't be darker than the channel that the dye leaves
- *    alone: such rows pull the trend up.
+ *    alone: such rows pull the trend up. Ends of the strip that are not clean say as much both
+ * ways.
  * 5. The trend's standard error, small on clean paper and larger under the dye, is the light's. */
 #include "strip/light.h"
 
@@ -30,6 +31,8 @@ enum {
     ROUNDS = 8,
     PLANE_ROUNDS = 25,
     CLEAN_ACROSS_MIN = 3, /* blocks of a row that must be clean to be believed */
+    COLOUR_PARTS = 12,    /* of the strip, each with a mean colour of its own */
+    COLOUR_ROUNDS = 4,
     SKIRT_ROWS = 3, /* beside a row that is not clean; of BLOCKS_ALONG_MAX, 2 % of the strip */
 };
 #define EDGE_LEFT_OUT 0.05 /* of the width on each side: the cut edge is blurred */
@@ -37,6 +40,9 @@ enum {
 #define DARK_SIGMAS 2.5    /* dye only darkens, so the lower limit is the tighter one */
 #define BRIGHT_SIGMAS 4.0
 #define COLOUR_SIGMAS 3.5
+#define COLOUR_SLOPE 0.01  /* log R/G or B/G over the strip's length, that two lights may make */
+#define PART_SE 0.004      /* of the same in a part of the strip: paper, JPEG's steps of colour */
+#define PART_FREEDOM 3     /* degrees of freedom of Student's distribution */
 #define NOISE_MIN 0.002    /* log light; half a level of 8-bit sRGB near white */
 #define ROUGHNESS_MIN 0.01 /* a lamp half a metre away bends log light of 100 mm by 0.1 to 0.2 */
 #define ROUGHNESS_MAX 20.0 /* a shadow's edge: 0.3 over a fifth of the length */
@@ -45,6 +51,9 @@ enum {
 #define ENDS_CLEAN 0.6     /* part of each end's blocks that a good white leaves clean */
 #define ANOTHER_START 0.15 /* by which another start must be better */
 #define TOUCH_SE 0.015     /* log light; dyes leave no channel quite alone */
+#define END_FROM 0.01      /* parts of the length from each end: beyond the cut edge's blur, */
+#define END_TO 0.06        /* and below any line that is ruled */
+#define TREND_SE_MOST 0.15 /* log light; of two places on one strip, in the light of a room */
 #define WHITE_SE_MIN 0.002
 #define SKIRT_SE 0.03 /* log light; the faint skirts of bands pass for clean paper */
 
@@ -53,14 +62,18 @@ struct block {
     bool seen, clean;
 };
 
+struct colour_part {
+    double v, d, variance; /* v from the strip's middle; d and its variance, log light */
+};
+
 struct grid {
     int along;
     struct block *block;     /* along x BLOCKS_ACROSS */
     double *mean, *variance; /* along: observations of the trend */
     double *trend, *se;
     double across[4];
-    double colour[2][2]; /* d = colour[k][0] + colour[k][1] (v - 0.5) */
-    double colour_se;
+    double colour[2][2];          /* d = colour[k][0] + colour[k][1] (v - 0.5) */
+    double colour_variance[2][3]; /* of both coefficients of a colour: 00, 01, 11 */
     double noise_y, noise_d[2];
 };
 
@@ -339,24 +352,51 @@ static void learn_across(struct grid *g)
         memcpy(g->across, b, sizeof b);
 }
 
-/* The colour of the light changes little along a strip: a line, held level by a weak prior. */
+/* Mean colour difference k of the clean blocks in each of COLOUR_PARTS parts of the strip. */
+static int colour_parts(const struct grid *g, int k, struct colour_part ret[COLOUR_PARTS])
+{
+    double n[COLOUR_PARTS] = {0}, v[COLOUR_PARTS] = {0}, d[COLOUR_PARTS] = {0};
+    int count = 0;
+    for (int i = 0; i < g->along; i++)
+        for (int j = 0; j < BLOCKS_ACROSS && isfinite(g->mean[i]); j++) {
+            const struct block *b = at(g, i, j);
+            int part = i * COLOUR_PARTS / g->along;
+            if (!b->clean)
+                continue;
+            n[part]++, v[part] += v_of(g, i) - 0.5, d[part] += b->d[k];
+        }
+    for (int part = 0; part < COLOUR_PARTS; part++)
+        if (n[part] > 0)
+            ret[count++] =
+                (struct colour_part){v[part] / n[part], d[part] / n[part],
+                                     PART_SE * PART_SE + g->noise_d[k] * g->noise_d[k] / n[part]};
+    return count;
+}
+
+/* The colour of the light changes little along a strip: a line, held level by what is usual. Water
+ * carries traces of dye below the line, which shade paper that else looks clean: parts that leave
+ * the line count for less, as errors of Student's distribution have it (K. L. Lange, R. J. A.
+ * Little, J. M. G. Taylor, J. Am. Statist. Assoc. 84 (1989) 881-896). */
 static void learn_colour(struct grid *g)
 {
     for (int k = 0; k < 2; k++) {
-        double n = 0, sv = 0, svv = 0, sd = 0, svd = 0;
-        for (int i = 0; i < g->along; i++)
-            for (int j = 0; j < BLOCKS_ACROSS; j++) {
-                const struct block *b = at(g, i, j);
-                if (!b->clean || !isfinite(g->mean[i]))
-                    continue;
-                double v = v_of(g, i) - 0.5;
-                n++, sv += v, svv += v * v, sd += b->d[k], svd += v * b->d[k];
+        struct colour_part part[COLOUR_PARTS];
+        int parts = colour_parts(g, k, part);
+        for (int round = 0; round < COLOUR_ROUNDS && parts > 0; round++) {
+            double w = 0, wv = 0, wvv = 1 / (COLOUR_SLOPE * COLOUR_SLOPE), wd = 0, wvd = 0;
+            for (int p = 0; p < parts; p++) {
+                double v = part[p].v, off = part[p].d - g->colour[k][0] - g->colour[k][1] * v;
+                double weight = (PART_FREEDOM + 1) / (PART_FREEDOM * part[p].variance + off * off);
+                w += weight, wv += weight * v, wvv += weight * v * v;
+                wd += weight * part[p].d, wvd += weight * v * part[p].d;
             }
-        if (n < 2)
-            continue;
-        double slope = (svd - sv * sd / n) / (svv - sv * sv / n + 1.0);
-        g->colour[k][0] = (sd - slope * sv) / n;
-        g->colour[k][1] = slope;
+            double det = w * wvv - wv * wv;
+            g->colour[k][0] = (wd * wvv - wvd * wv) / det;
+            g->colour[k][1] = (w * wvd - wv * wd) / det;
+            g->colour_variance[k][0] = wvv / det;
+            g->colour_variance[k][1] = -wv / det;
+            g->colour_variance[k][2] = w / det;
+        }
     }
 }
 
@@ -422,10 +462,11 @@ static bool refine_best(struct grid *g)
     return true;
 }
 
-/* The brightness that the row's least absorbed channel implies. */
-static double touching(const struct grid *g, int i)
+/* The brightness that the row's least absorbed channel implies, and how much less the most absorbed
+ * one does. */
+static double touching(const struct grid *g, int i, double *ret_spread)
 {
-    double best = -INFINITY, v = v_of(g, i) - 0.5;
+    double best = -INFINITY, least = INFINITY, v = v_of(g, i) - 0.5;
     double c0 = g->colour[0][0] + g->colour[0][1] * v, c1 = g->colour[1][0] + g->colour[1][1] * v;
     double white[3] = {c0 - (c0 + c1) / 3, -(c0 + c1) / 3, c1 - (c0 + c1) / 3};
     double sum[3] = {0, 0, 0};
@@ -440,22 +481,38 @@ static double touching(const struct grid *g, int i)
             sum[c] += l[c] - white[c];
         n++;
     }
-    for (int c = 0; c < 3 && n > 0; c++)
+    for (int c = 0; c < 3 && n > 0; c++) {
         best = fmax(best, sum[c] / n);
+        least = fmin(least, sum[c] / n);
+    }
+    *ret_spread = best - least;
     return best;
+}
+
+/* The ends hold no band, but traces of dye that water has left: white is what the least absorbed
+ * channel says, give or take half of what the others lack. */
+static double end_variance(const struct grid *g, int i, double spread)
+{
+    double v = v_of(g, i), away = fmin(v, 1 - v);
+    if (away < END_FROM || away > END_TO || !isfinite(spread))
+        return NAN;
+    double se = TOUCH_SE + 0.5 * spread;
+    return se * se * (END_TO - END_FROM) * g->along; /* one error that its rows share */
 }
 
 static void touch(struct grid *g)
 {
     bool touched = false;
     for (int i = 0; i < g->along; i++) {
+        double spread;
         if (isfinite(g->mean[i]))
             continue;
-        double y = touching(g, i);
-        if (!(y > g->trend[i] + 0.25 * g->se[i]))
+        double y = touching(g, i, &spread), end = end_variance(g, i, spread);
+        bool higher = y > g->trend[i] + 0.25 * g->se[i];
+        if (!higher && !isfinite(end))
             continue;
         g->mean[i] = y;
-        g->variance[i] = TOUCH_SE * TOUCH_SE;
+        g->variance[i] = higher ? TOUCH_SE * TOUCH_SE : end;
         touched = true;
     }
     if (touched)
@@ -480,6 +537,12 @@ static bool row_is_clean(const struct grid *g, double v)
     return 4 * n >= 3 * BLOCKS_ACROSS;
 }
 
+static double colour_variance(const struct grid *g, int k, double v)
+{
+    const double *variance = g->colour_variance[k];
+    return variance[0] + (v - 0.5) * (2 * variance[1] + (v - 0.5) * variance[2]);
+}
+
 static void write_light(const struct grid *g, struct sl_light *light)
 {
     int clean = 0, seen = 0;
@@ -489,19 +552,27 @@ static void write_light(const struct grid *g, struct sl_light *light)
     }
     light->clean_part = seen > 0 ? (double)clean / seen : 0;
     memcpy(light->across, g->across, sizeof light->across);
-    double colour_se = hypot(g->noise_d[0], g->noise_d[1]) / sqrt(1 + clean);
+    double colour[2] = {0, 0};
     for (int row = 0; row < light->rows; row++) {
         double v = (row + 0.5) / light->rows;
-        double y = interpolate(g->trend, g->along, v), se = interpolate(g->se, g->along, v);
+        double y = interpolate(g->trend, g->along, v),
+               se = fmin(interpolate(g->se, g->along, v), TREND_SE_MOST);
         double c0 = g->colour[0][0] + g->colour[0][1] * (v - 0.5);
         double c1 = g->colour[1][0] + g->colour[1][1] * (v - 0.5);
         double green = y - (c0 + c1) / 3, white[3] = {green + c0, green, green + c1};
+        double off[2] = {colour_variance(g, 0, v), colour_variance(g, 1, v)};
+        /* white is brightness and (2 c0 - c1, - c0 - c1, 2 c1 - c0) / 3 */
+        double own[3] = {4 * off[0] + off[1], off[0] + off[1], off[0] + 4 * off[1]};
         for (int c = 0; c < 3; c++) {
             light->log_white[row][c] = white[c];
-            light->se[row][c] = sqrt(se * se + colour_se * colour_se + WHITE_SE_MIN * WHITE_SE_MIN);
+            light->se[row][c] = sqrt(se * se + own[c] / 9 + WHITE_SE_MIN * WHITE_SE_MIN);
         }
+        for (int k = 0; k < 2; k++)
+            colour[k] += off[k] / light->rows;
         light->clean[row] = row_is_clean(g, v);
     }
+    for (int k = 0; k < 2; k++)
+        light->colour_se[k] = sqrt(colour[k]);
 }
 
 bool sl_light_learn(struct sl_light *light, const struct sl_sheet *sheet)

@@ -294,6 +294,44 @@ static void colour_is_that_of_the_apex(void **state)
     sl_lab_destroy(lab);
 }
 
+/* White whose red or blue is wrong by 2 % widens L*, a* and b* by as much as it moves them. */
+static void the_colour_of_white_widens_that_of_a_band(void **state)
+{
+    (void)state;
+    static const double hues[3][3] = {BLUE, RED, YELLOW};
+    struct sl_lab *lab = NULL;
+    assert_int_equal(sl_lab_create(&lab, NULL), SL_OK);
+    for (int hue = 0; hue < 3; hue++)
+        for (int k = 0; k < 2; k++) {
+            struct maker maker = {.noise = 0.001, .seed = 3};
+            struct strip strip;
+            maker.band[maker.bands++] = (struct maker_band){0.5, 0.04, 0.0, 0.02, BLUE};
+            memcpy(maker.band[0].colour, hues[hue], sizeof hues[hue]);
+            strip_make(&maker, &strip);
+            struct sl_bands sure = find(&strip, NULL);
+            strip.profile.white_colour_se[k] = 0.02;
+            struct sl_bands bands = find(&strip, NULL);
+            const struct sl_band *band = nearest(&bands, 0.5), *before = nearest(&sure, 0.5);
+            double top = 0.02 * shape_emg(0.5, 0.5, 0.04, 0.0).value, r[2][3], made[2][3];
+            for (int c = 0; c < 3; c++) {
+                r[0][c] = sl_kubelka_munk_inverse(top * maker.band[0].colour[c]);
+                r[1][c] = r[0][c] * exp(0.02 * ((c == 2 * k) - 1.0 / 3.0));
+            }
+            sl_lab_from_linear(lab, (const double(*)[3])r, 2, made);
+            for (int i = 0; i < 3; i++) {
+                double wider = sqrt(
+                    fmax(band->lab_se[i] * band->lab_se[i] - before->lab_se[i] * before->lab_se[i],
+                         0.0));
+                assert_true(fabs(wider - fabs(made[1][i] - made[0][i])) <
+                            0.1 + 0.25 * fabs(made[1][i] - made[0][i]));
+            }
+            sl_bands_finish(&sure);
+            sl_bands_finish(&bands);
+            strip_finish(&strip);
+        }
+    sl_lab_destroy(lab);
+}
+
 /* A band that fades: sure at first, then doubted and said so, then gone. */
 static void a_fading_band_is_doubted_before_it_goes(void **state)
 {
@@ -917,6 +955,7 @@ int main(void)
         cmocka_unit_test(a_fading_band_is_doubted_before_it_goes),
         cmocka_unit_test(a_smear_is_told_as_it_looks),
         cmocka_unit_test(colour_is_that_of_the_apex),
+        cmocka_unit_test(the_colour_of_white_widens_that_of_a_band),
         cmocka_unit_test(unknown_light_hides_the_pale_alone),
         cmocka_unit_test(nothing_is_given_without_an_origin),
         cmocka_unit_test(each_colour_has_its_reach),

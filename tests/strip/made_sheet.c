@@ -107,7 +107,8 @@ struct sl_sheet made_sheet(const struct made_spec *spec)
                 spec->light * exp(spec->light_along * (v - 0.5) + spec->light_across * (u - 0.5));
             for (int c = 0; c < 3; c++) {
                 double r = sl_kubelka_munk_inverse(sl_kubelka_munk(spec->paper[c]) + load[c]);
-                double cell = light * r * factor[c] * (1 + spec->noise * gauss(&seed));
+                double cell = light * exp((1 - c) * spec->warm_along * (v - 0.5)) * r * factor[c] *
+                              (1 + spec->noise * gauss(&seed));
                 sheet.rgb[3 * ((size_t)row * (size_t)spec->columns + (size_t)column) + (size_t)c] =
                     (float)cell;
             }

@@ -22,6 +22,7 @@ struct made_spec {
     double light;             /* on a perfect white, at the middle */
     double light_along;       /* log light gained from lower to upper edge */
     double light_across;      /* and from left to right */
+    double warm_along;        /* log R/G and log G/B of the light gained from lower to upper edge */
     double noise;             /* standard deviation of a cell, part of its light */
     double tick_v;            /* pencil tick at the right edge; 0: none */
     double pencil_v;          /* pencil line from edge to edge, two cells wide; 0: none */

@@ -61,6 +61,17 @@ static double worst_reflectance(const struct sl_sheet *sheet, double from, doubl
     return worst;
 }
 
+static double mean_reflectance(const struct sl_sheet *sheet, double from, double to, int c)
+{
+    double sum = 0;
+    int n = 0;
+    for (int row = (int)(from * sheet->rows); row < (int)(to * sheet->rows); row++)
+        for (int column = sheet->columns / 20; column < sheet->columns - sheet->columns / 20;
+             column++, n++)
+            sum += (double)sheet->rgb[3 * (row * sheet->columns + column) + c];
+    return sum / n;
+}
+
 static void flat_paper_becomes_one(void **state)
 {
     (void)state;
@@ -98,6 +109,56 @@ static void light_is_divided_out_of_an_inked_strip(void **state)
     }
     assert_true(fabs(r0 - expected) < 0.02);
     assert_true(fabs(r.marks.light_ratio - exp(0.35)) < 0.05);
+    sl_sheet_finish(&r.sheet);
+}
+
+/* A trace of dye that shades the lower end is dye, not the light's colour; a light that gets warmer
+ * along the strip as much as two lamps make it is light. */
+static void a_shaded_end_does_not_colour_the_light(void **state)
+{
+    (void)state;
+    for (int warm = 0; warm < 2; warm++) {
+        struct made_spec spec = made_ink();
+        struct read r;
+        spec.warm_along = 0.01 * warm;
+        spec.band[spec.band_count++] =
+            (struct made_band){.v = 0, .sigma = 0.05, .load = {0, warm ? 0 : 0.008, 0}};
+        read_spec(&r, &spec);
+        assert_true(worst_reflectance(&r.sheet, 0.75, 0.95, 1) < 0.006);
+        if (warm)
+            assert_true(worst_reflectance(&r.sheet, 0.02, 0.1, 1) < 0.006);
+        double green = mean_reflectance(&r.sheet, 0.35, 0.45, 1),
+               red = mean_reflectance(&r.sheet, 0.35, 0.45, 0);
+        struct made_spec plain = made_ink();
+        struct read p;
+        read_spec(&p, &plain);
+        assert_true(fabs(log(green / mean_reflectance(&p.sheet, 0.35, 0.45, 1)) -
+                         log(red / mean_reflectance(&p.sheet, 0.35, 0.45, 0))) < 0.004);
+        sl_sheet_finish(&p.sheet);
+        sl_sheet_finish(&r.sheet);
+    }
+}
+
+/* With one end in plain sight and the other shaded by dye, that end holds the white. */
+static void a_shaded_end_holds_the_white(void **state)
+{
+    (void)state;
+    struct made_spec spec = made_ink();
+    struct read r;
+    spec.light_along = -0.3;
+    spec.band[spec.band_count++] =
+        (struct made_band){.v = 0.25, .sigma = 0.2, .load = {0.02, 0.15, 0.05}};
+    read_spec(&r, &spec);
+    for (int k = 0; k < 4; k++) {
+        double v = 0.25 + 0.04 * k, load[3];
+        made_load(&spec, 0.5, v, load);
+        double red = sl_kubelka_munk_inverse(sl_kubelka_munk(0.85) + load[0]) / 0.85;
+        double off = log(mean_reflectance(&r.sheet, v - 0.005, v + 0.005, 0) / red);
+        double se = (double)r.sheet.paper[3 * (int)(v * spec.rows)];
+        assert_true(fabs(off) < 0.1);
+        assert_true(fabs(off) < 2.6 * se);
+        assert_true(se < 0.16);
+    }
     sl_sheet_finish(&r.sheet);
 }
 
@@ -535,6 +596,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(flat_paper_becomes_one),
         cmocka_unit_test(light_is_divided_out_of_an_inked_strip),
+        cmocka_unit_test(a_shaded_end_does_not_colour_the_light),
+        cmocka_unit_test(a_shaded_end_holds_the_white),
         cmocka_unit_test(unseen_paper_has_the_larger_error),
         cmocka_unit_test(origin_is_the_line_at_mid_width),
         cmocka_unit_test(turned_strip_is_recognised),
