@@ -72,7 +72,8 @@ struct sl_bands {
     double possible_rf; /* of one band more that would describe the strip about as well; NAN */
     bool smeared;       /* much of the load stands in a streak or gradient outside bands */
     double retained_share, retained_interval[2]; /* NAN where the origin lies outside the photo */
-    double bound_share, bound_interval[2];       /* likewise */
+    double bound_share, bound_interval[2];       /* likewise, and where `bound_open` */
+    bool bound_open;                             /* not asked for yet (sl_band_work_bound) */
     double total_load, total_load_se; /* area under the summed load, in fractions of the length */
     double retained_lab_d50[3];       /* colour of what was retained, relative to paper */
     double noise;                     /* standard deviation of the summed load on clean paper */
@@ -95,6 +96,23 @@ SL_API sl_code sl_bands_find(const struct sl_profile *profile, const struct sl_m
                              struct sl_bands *ret, struct sl_warnings *warnings,
                              struct sl_status *status);
 SL_API void sl_bands_finish(struct sl_bands *bands);
+
+/* sl_bands_find in steps, for one who moves things by hand and waits for the numbers: what takes
+ * time and does not hang on hand-set limits is kept as the work, and the bound share, which takes
+ * longest, may come later. Work, bound and bands together are what sl_bands_find gives.
+ * Owned by the caller (destroy). Errors as above. */
+struct sl_band_work;
+SL_API sl_code sl_band_work_make(const struct sl_profile *profile, const struct sl_marks *marks,
+                                 double length_mm, struct sl_band_work **ret,
+                                 struct sl_status *status);
+/* Bands that are asked for before it have `bound_open` and no bound share. Twice does no harm. */
+SL_API void sl_band_work_bound(struct sl_band_work *work);
+/* Profile and marks: those that the work was made of. */
+SL_API sl_code sl_band_work_bands(const struct sl_band_work *work, const struct sl_profile *profile,
+                                  const struct sl_marks *marks, const struct sl_strip_hints *hints,
+                                  struct sl_bands *ret, struct sl_warnings *warnings,
+                                  struct sl_status *status);
+SL_API void sl_band_work_destroy(struct sl_band_work *work);
 
 /* How near two bands of different strips are, and what is allowed for one dye: the 95 % intervals
  * of the differences, and how well a run can be repeated. */

@@ -71,6 +71,7 @@ struct sl_read_options {
     char ink[SL_STRIPS_MAX][SL_NAME_MAX];
     struct sl_conditions conditions;
     struct sl_profile_options profile;
+    bool bound_later; /* bound shares, which take longest, are left open where they are not known */
 };
 SL_API void sl_read_options_init(struct sl_read_options *options);
 

@@ -151,4 +151,21 @@ SL_API sl_code sl_sheet_read_marks(struct sl_sheet *sheet, struct sl_outline *ou
                                    struct sl_warnings *warnings, struct sl_status *status);
 SL_API void sl_sheet_finish(struct sl_sheet *sheet);
 
+/* sl_sheet_read_marks in steps, for one who moves origin and front by hand: what the sheet shows is
+ * kept as a sight, which takes most of the time and does not hang on them. Sight and marks together
+ * are what sl_sheet_read_marks gives. Owned by the caller (destroy). Errors as above. */
+struct sl_sight;
+/* Takes the sheet over, also where it fails. `upside_down`: that of the hints. */
+SL_API sl_code sl_sight_make(struct sl_sheet *sheet, int upside_down, struct sl_sight **ret,
+                             struct sl_status *status);
+/* Lent. */
+SL_API const struct sl_sheet *sl_sight_sheet(const struct sl_sight *sight);
+/* `sheet`: a copy of the sight's, which a pencil line is taken out of. The hints have the sight's
+ * `upside_down`. */
+SL_API sl_code sl_sight_read_marks(const struct sl_sight *sight, struct sl_sheet *sheet,
+                                   struct sl_outline *outline, const struct sl_strip_hints *hints,
+                                   struct sl_marks *ret, struct sl_warnings *warnings,
+                                   struct sl_status *status);
+SL_API void sl_sight_destroy(struct sl_sight *sight);
+
 #endif

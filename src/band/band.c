@@ -11,6 +11,7 @@
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "band/bound.h"
 #include "band/fit.h"
@@ -39,6 +40,12 @@ static const double streak_least = 0.1;
 /* A maximum less than this many times what noise and light could make hinges on little. */
 static const double unsure_clearness = 1.5;
 static const double poor_fit = 15.0; /* reduced chi-square, errors with texture and shape in them */
+
+static sl_code no_memory(struct sl_status *status)
+{
+    return sl_status_set(status, SL_E_MEMORY, "band", "Close other programs and try again.",
+                         "There is not enough memory for the bands.");
+}
 
 struct extent {
     double from, to; /* Rf between which the strip carries dye */
@@ -190,8 +197,7 @@ static sl_code keep_fitted(const struct track *track, const struct fit *fit, str
 {
     ret->fitted = calloc(track->count, sizeof *ret->fitted);
     if (!ret->fitted)
-        return sl_status_set(status, SL_E_MEMORY, "band", "Close other programs and try again.",
-                             "There is not enough memory for the fitted profile.");
+        return no_memory(status);
     for (size_t i = 0; i < track->count; i++) {
         double load[3];
         model_load(&fit->model, fit->result.parameters->data, track->rf[i], load);
@@ -320,97 +326,194 @@ static void warn(const struct sl_profile *profile, const struct track *track,
                 "The profile could not be described well by bands, a line and streaks.");
 }
 
-static sl_code blank(struct sl_bands *bands, struct sl_bands *ret, struct sl_warnings *warnings)
+/* What came out before any band was measured. */
+enum outcome { BANDS, BLANK, WITHHELD };
+
+struct sl_band_work {
+    enum outcome outcome;
+    struct track track;
+    struct seeds seeds;
+    struct extent extent;
+    struct sl_bands found; /* listed, without limits set by hand */
+    bool fitted, settled, asked;
+    struct fit fit;
+    struct settle settle;
+};
+
+static void blank(struct sl_bands *bands, struct sl_warnings *warnings)
 {
     sl_warn(warnings, SL_W_BLANK, "band", "Check that this is the strip that carried the ink.",
             "There is no ink on the strip that stands out from the paper.");
     bands->retained_lab_d50[0] = 100.0;
-    *ret = *bands;
-    return SL_OK;
 }
 
 /* Without an origin there is no Rf and nothing is known to have stayed. */
-static sl_code withhold(struct sl_bands *bands, struct sl_bands *ret)
+static void withhold(struct sl_bands *bands)
 {
     bands->retained_share = bands->bound_share = NAN;
     for (int i = 0; i < 2; i++)
         bands->retained_interval[i] = bands->bound_interval[i] = NAN;
     for (int c = 0; c < 3; c++)
         bands->retained_lab_d50[c] = NAN;
-    *ret = *bands;
+}
+
+static void leave_bound_open(struct sl_bands *bands)
+{
+    bands->bound_open = true;
+    bands->bound_share = NAN;
+    for (int i = 0; i < 2; i++) {
+        bands->bound_interval[i] = NAN;
+        for (int source = 0; source < SL_SOURCE_COUNT; source++)
+            bands->without[source].bound_interval[i] = NAN;
+    }
+}
+
+static enum outcome look(const struct sl_profile *profile, const struct sl_marks *marks,
+                         struct sl_band_work *work)
+{
+    struct extent *extent = &work->extent;
+    *extent = dye_extent(&work->track, &work->seeds);
+    if (marks->origin_outside && !marks->blank)
+        return WITHHELD;
+    if (!marks->blank && extent->area > 0.0)
+        list_bands(profile, &work->track, &work->seeds, extent, &work->found);
+    bool nothing = marks->blank || extent->area <= 3.0 * extent->se;
+    if (sift_is_pencil_only(&work->found) || (work->found.count == 0 && nothing))
+        return BLANK;
+    work->fitted = !fit_bands(&work->track, extent, &work->found, &work->fit, NULL);
+    return BANDS;
+}
+
+sl_code sl_band_work_make(const struct sl_profile *profile, const struct sl_marks *marks,
+                          double length_mm, struct sl_band_work **ret, struct sl_status *status)
+{
+    struct sl_band_work *work = calloc(1, sizeof *work);
+    if (!work)
+        return no_memory(status);
+    sl_code code = track_make(profile, marks, length_mm, &work->track, status);
+    if (!code)
+        code = seeds_find(&work->track, &work->seeds, status);
+    if (code) {
+        sl_band_work_destroy(work);
+        return code;
+    }
+    work->outcome = look(profile, marks, work);
+    *ret = work;
     return SL_OK;
+}
+
+void sl_band_work_bound(struct sl_band_work *work)
+{
+    if (work->fitted && !work->asked)
+        work->settled =
+            !bound_settle(&work->track, &work->fit, work->extent.area, &work->settle, NULL);
+    work->asked = true;
+}
+
+void sl_band_work_destroy(struct sl_band_work *work)
+{
+    if (!work)
+        return;
+    fit_finish(&work->fit);
+    seeds_finish(&work->seeds);
+    track_finish(&work->track);
+    free(work);
+}
+
+/* The smoothed load, which the bands own. */
+static sl_code show_smooth(const struct sl_band_work *work, struct sl_bands *ret,
+                           struct sl_status *status)
+{
+    size_t n = work->track.count;
+    ret->smooth = calloc(n, sizeof *ret->smooth);
+    if (!ret->smooth)
+        return no_memory(status);
+    memcpy(ret->smooth, work->seeds.shown, n * sizeof *ret->smooth);
+    ret->smooth_count = n;
+    ret->noise = work->track.noise;
+    return SL_OK;
+}
+
+/* The list, with the limits set by hand in it. */
+static sl_code list_with_hints(const struct sl_band_work *work, const struct sl_profile *profile,
+                               const struct sl_marks *marks, const struct sl_strip_hints *hints,
+                               struct seeds *seeds, struct sl_bands *ret, struct sl_status *status)
+{
+    if (!hints || !hints->band_count) {
+        ret->count = work->found.count;
+        memcpy(ret->item, work->found.item, sizeof ret->item);
+        return SL_OK;
+    }
+    sl_code code = given_seeds(&work->track, marks, hints, seeds, status);
+    if (!code)
+        list_bands(profile, &work->track, seeds, &work->extent, ret);
+    return code;
+}
+
+static sl_code measure_all(const struct sl_band_work *work, const struct sl_profile *profile,
+                           const struct sl_marks *marks, const struct sl_strip_hints *hints,
+                           struct sl_bands *ret, struct sl_warnings *warnings,
+                           struct sl_status *status)
+{
+    const struct track *track = &work->track;
+    const struct fit *fit = work->fitted ? &work->fit : NULL;
+    const struct settle *settle = work->settled ? &work->settle : NULL;
+    struct seeds seeds = work->seeds; /* hand-set limits change the list alone: arrays are shared */
+    sl_code code = fit ? keep_fitted(track, fit, ret, status) : SL_OK;
+    if (!code)
+        code = list_with_hints(work, profile, marks, hints, &seeds, ret, status);
+    if (code)
+        return code;
+    measure_bands(profile, track, &work->extent, fit, settle, ret);
+    for (int source = 0; source < SL_SOURCE_COUNT; source++)
+        measure_without(profile, track, &seeds, work->extent, fit, settle, (enum sl_source)source,
+                        ret);
+    ret->has_without = true;
+    if (!work->asked)
+        leave_bound_open(ret);
+    set_resolutions(ret);
+    retained_colour(profile, track, ret);
+    reach_measure(profile, track, work->extent.area, ret);
+    ret->smeared = is_smeared(ret);
+    warn(profile, track, ret, fit != NULL, warnings);
+    return SL_OK;
+}
+
+sl_code sl_band_work_bands(const struct sl_band_work *work, const struct sl_profile *profile,
+                           const struct sl_marks *marks, const struct sl_strip_hints *hints,
+                           struct sl_bands *ret, struct sl_warnings *warnings,
+                           struct sl_status *status)
+{
+    struct sl_bands bands = {.goodness = NAN, .possible_rf = NAN};
+    sl_code code = show_smooth(work, &bands, status);
+    if (work->outcome != BLANK) {
+        bands.total_load = work->extent.area;
+        bands.total_load_se = work->extent.se;
+    }
+    if (!code && work->outcome == WITHHELD)
+        withhold(&bands);
+    else if (!code && work->outcome == BLANK)
+        blank(&bands, warnings);
+    else if (!code)
+        code = measure_all(work, profile, marks, hints, &bands, warnings, status);
+    if (code)
+        sl_bands_finish(&bands);
+    else
+        *ret = bands;
+    return code;
 }
 
 sl_code sl_bands_find(const struct sl_profile *profile, const struct sl_marks *marks,
                       double length_mm, const struct sl_strip_hints *hints, struct sl_bands *ret,
                       struct sl_warnings *warnings, struct sl_status *status)
 {
-    struct track track = {0};
-    struct seeds seeds = {0};
-    struct fit fit = {0};
-    const struct fit *fitted = NULL;
-    struct settle settle;
-    const struct settle *settled = NULL;
-    struct sl_bands bands = {.goodness = NAN, .possible_rf = NAN};
-    sl_code code = track_make(profile, marks, length_mm, &track, status);
+    struct sl_band_work *work = NULL;
+    sl_code code = sl_band_work_make(profile, marks, length_mm, &work, status);
     if (code)
-        goto done;
-    code = seeds_find(&track, &seeds, status);
-    if (code)
-        goto done;
-    bands.noise = track.noise;
-    bands.smooth = seeds.shown;
-    bands.smooth_count = track.count;
-    seeds.shown = NULL;
-    struct extent extent = dye_extent(&track, &seeds);
-    if (marks->origin_outside && !marks->blank) {
-        bands.total_load = extent.area;
-        bands.total_load_se = extent.se;
-        code = withhold(&bands, ret);
-        goto done;
-    }
-    if (!marks->blank && extent.area > 0.0)
-        list_bands(profile, &track, &seeds, &extent, &bands);
-    bool pencil = sift_is_pencil_only(&bands);
-    if (pencil || (bands.count == 0 && (marks->blank || extent.area <= 3.0 * extent.se))) {
-        bands.count = 0;
-        code = blank(&bands, ret, warnings);
-        goto done;
-    }
-    bands.total_load = extent.area;
-    bands.total_load_se = extent.se;
-    if (!fit_bands(&track, &extent, &bands, &fit, NULL)) {
-        code = keep_fitted(&track, &fit, &bands, status);
-        if (code)
-            goto done;
-        fitted = &fit;
-        if (!bound_settle(&track, &fit, extent.area, &settle, NULL))
-            settled = &settle;
-    }
-    if (hints && hints->band_count) {
-        code = given_seeds(&track, marks, hints, &seeds, status);
-        if (code)
-            goto done;
-        bands.count = 0;
-        list_bands(profile, &track, &seeds, &extent, &bands);
-    }
-    measure_bands(profile, &track, &extent, fitted, settled, &bands);
-    for (int source = 0; source < SL_SOURCE_COUNT; source++)
-        measure_without(profile, &track, &seeds, extent, fitted, settled, (enum sl_source)source,
-                        &bands);
-    bands.has_without = true;
-    set_resolutions(&bands);
-    retained_colour(profile, &track, &bands);
-    reach_measure(profile, &track, extent.area, &bands);
-    bands.smeared = is_smeared(&bands);
-    warn(profile, &track, &bands, fitted != NULL, warnings);
-    *ret = bands;
-done:
-    fit_finish(&fit);
-    seeds_finish(&seeds);
-    track_finish(&track);
-    if (code)
-        sl_bands_finish(&bands);
+        return code;
+    sl_band_work_bound(work);
+    code = sl_band_work_bands(work, profile, marks, hints, ret, warnings, status);
+    sl_band_work_destroy(work);
     return code;
 }
 

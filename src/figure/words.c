@@ -208,6 +208,8 @@ void words_retained(const struct sl_strip *strip, char *ret, size_t size)
     if (isfinite(strip->bands.bound_share)) {
         words_share(strip->bands.bound_share, strip->bands.bound_interval, text, sizeof text);
         append(ret, size, "; bound, not moving at all: %s", text);
+    } else if (strip->bands.bound_open) {
+        append(ret, size, "; what of it is bound is being worked out");
     }
     append(ret, size, ".");
 }

@@ -168,7 +168,7 @@ static void pad(struct page_hand *hand, size_t strips)
                 sl_strip_hints_init(&hand->hint[hand->count]);
 }
 
-static sl_code read_by_hand(struct page_photo *photo, const struct page_hand *hand,
+static sl_code read_by_hand(struct page_photo *photo, const struct page_hand *hand, bool quick,
                             const struct sl_conditions *conditions,
                             const struct sl_reading *previous, struct sl_reading **ret,
                             struct sl_status *status)
@@ -179,6 +179,7 @@ static sl_code read_by_hand(struct page_photo *photo, const struct page_hand *ha
         return sl_status_set(status, SL_E_MEMORY, "page", "Close other programs.",
                              "There is not enough memory to read the photo.");
     page_hand_options(hand, conditions, options);
+    options->bound_later = quick;
     sl_code code = sl_reader_read(photo->reader, options, previous, &reading, status);
     free(options);
     if (code != SL_OK)
@@ -197,6 +198,7 @@ static sl_code read_by_hand(struct page_photo *photo, const struct page_hand *ha
 struct page_base {
     unsigned long version;
     struct page_shared *shared; /* NULL: it has none that is known here */
+    bool quick;                 /* bound shares may come with the next answer */
 };
 
 /* Lock held. PHOTO with its READING, and the text of the latter in place of a parsed copy. */
@@ -279,8 +281,8 @@ static sl_code set_by_hand(struct sl_page *page, struct page_photo *photo, struc
     pthread_mutex_unlock(&page->lock);
     if (previous)
         pad(hand, previous->reading->strip_count);
-    sl_code code = read_by_hand(photo, hand, &conditions, previous ? previous->reading : NULL,
-                                &reading, status);
+    sl_code code = read_by_hand(photo, hand, base->quick, &conditions,
+                                previous ? previous->reading : NULL, &reading, status);
     pthread_mutex_lock(&page->lock);
     if (code == SL_OK && !page_install(photo, reading)) {
         sl_reading_destroy(reading);
@@ -313,7 +315,8 @@ enum MHD_Result page_post_hand(struct sl_page *page, struct page_request *reques
     }
     sl_code code = page_hand_parse(json, hand, &status);
     json_int_t since = json_integer_value(json_object_get(json, "since"));
-    struct page_base base = {.version = since > 0 ? (unsigned long)since : 0};
+    struct page_base base = {.version = since > 0 ? (unsigned long)since : 0,
+                             .quick = json_is_true(json_object_get(json, "quick"))};
     json_decref(json);
     pthread_mutex_lock(&page->lock);
     struct page_photo *photo = page_find(page, request->id);

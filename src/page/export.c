@@ -239,8 +239,10 @@ static enum MHD_Result answer_command(struct page_request *request)
 
 enum MHD_Result page_get_export(struct sl_page *page, struct page_request *request)
 {
-    (void)page;
     struct drawing drawing = {0};
+    pthread_mutex_lock(&page->lock);
+    page_close_readings(page);
+    pthread_mutex_unlock(&page->lock);
     for (size_t i = 0; i < sizeof text_kinds / sizeof *text_kinds; i++)
         if (strcmp(text_kinds[i].name, request->name) == 0)
             return answer_text(request, &text_kinds[i]);

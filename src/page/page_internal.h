@@ -71,6 +71,7 @@ struct page_photo {
     unsigned long hand_version;
     struct page_shared *shared; /* NULL: not read yet */
     unsigned long reading_version;
+    unsigned long finished_version;               /* that was last told to be made whole */
     enum sl_role shown_role[SL_STRIPS_MAX];       /* that the version told */
     unsigned long picture_version[SL_STRIPS_MAX]; /* of the reading that its picture came with */
     struct sl_status problem;                     /* why there is no reading at all */
@@ -128,6 +129,10 @@ struct page_shared *page_share(struct sl_reading *reading);
 void page_shared_release(struct page_shared *shared);
 /* Puts a new reading (owned) in place of the old one. */
 bool page_install(struct page_photo *photo, struct sl_reading *reading);
+/* Whether bound shares of its reading have been left open (a quick answer). */
+bool page_photo_is_open(const struct page_photo *photo);
+/* Waits until no reading has; the lock is let go meanwhile. */
+void page_close_readings(struct sl_page *page);
 /* Judges the pairs anew and raises the version: to be called after each change. */
 void page_changed(struct sl_page *page);
 /* A photo's reader was used: the one unused for longest may have to rest (takes reader locks only

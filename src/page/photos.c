@@ -98,6 +98,43 @@ bool page_install(struct page_photo *photo, struct sl_reading *reading)
     return true;
 }
 
+bool page_photo_is_open(const struct page_photo *photo)
+{
+    const struct sl_reading *reading = photo->shared ? photo->shared->reading : NULL;
+    for (size_t i = 0; reading && i < reading->strip_count; i++)
+        if (reading->strip[i].bands.bound_open)
+            return true;
+    return false;
+}
+
+/* Tells the worker of each open reading once. */
+static bool ask_for_whole(struct sl_page *page)
+{
+    bool open = false;
+    for (size_t i = 0; i < page->photo_count; i++) {
+        struct page_photo *photo = page->photo[i];
+        if (!page_photo_is_open(photo))
+            continue;
+        open = true;
+        if (photo->finished_version == photo->reading_version)
+            continue;
+        photo->finished_version = photo->reading_version;
+        photo->wanted = true;
+        pthread_cond_broadcast(&page->changed);
+    }
+    return open;
+}
+
+void page_close_readings(struct sl_page *page)
+{
+    struct timespec until;
+    clock_gettime(CLOCK_REALTIME, &until);
+    until.tv_sec += PAGE_POLL_S;
+    while (ask_for_whole(page) && !page->stopping)
+        if (pthread_cond_timedwait(&page->changed, &page->lock, &until) != 0)
+            return;
+}
+
 static bool strip_exists(const struct sl_page *page, const struct page_ref *ref)
 {
     const struct page_photo *photo = page_find(page, ref->id);

@@ -91,6 +91,7 @@ enum MHD_Result page_get_reading(struct sl_page *page, struct page_request *requ
     struct sl_reading *reading = NULL;
     struct page_shared *shared = NULL;
     pthread_mutex_lock(&page->lock);
+    page_close_readings(page);
     struct page_photo *photo = page_find(page, request->id);
     if (photo && photo->shared) {
         reading = page_shallow(page, photo);

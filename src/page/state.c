@@ -82,25 +82,31 @@ static json_t *words_json(const struct page_photo *photo)
     return array;
 }
 
+static bool is_pair_open(const struct sl_page *page, const struct page_pair *pair)
+{
+    return page_photo_is_open(page_find(page, pair->immediate.id)) ||
+           page_photo_is_open(page_find(page, pair->dried.id));
+}
+
 json_t *page_photo_json(struct sl_page *page, const struct page_photo *photo)
 {
     const struct sl_reading *reading = photo->shared ? photo->shared->reading : NULL;
     const char *offer = offer_for(page, photo);
     const struct sl_status *problem = reading ? &reading->error : &photo->problem;
-    return json_pack("{s:s, s:s, s:I, s:s, s:s, s:f, s:i, s:i, s:o, s:I, s:o, s:o, s:o, s:o, s:o}",
-                     "id", photo->id, "name", photo->name, "bytes", (json_int_t)photo->bytes,
-                     "sha256", reading ? reading->photo.sha256 : "", "phase",
-                     phase_names[photo->phase], "progress", photo->progress, "width_px",
-                     reading ? reading->photo.width_px : 0, "height_px",
-                     reading ? reading->photo.height_px : 0, "reading_version",
-                     reading ? json_integer((json_int_t)photo->reading_version) : json_null(),
-                     "strip_count", reading ? (json_int_t)reading->strip_count : (json_int_t)0,
-                     "error", page_problem_json(problem), "hand", page_hand_json(&photo->hand),
-                     "offer_pair_with", offer ? json_string(offer) : json_null(), "pictures",
-                     pictures_json(photo), "words", words_json(photo));
+    return json_pack(
+        "{s:s, s:s, s:I, s:s, s:s, s:f, s:i, s:i, s:o, s:I, s:o, s:o, s:o, s:o, s:o, s:b}", "id",
+        photo->id, "name", photo->name, "bytes", (json_int_t)photo->bytes, "sha256",
+        reading ? reading->photo.sha256 : "", "phase", phase_names[photo->phase], "progress",
+        photo->progress, "width_px", reading ? reading->photo.width_px : 0, "height_px",
+        reading ? reading->photo.height_px : 0, "reading_version",
+        reading ? json_integer((json_int_t)photo->reading_version) : json_null(), "strip_count",
+        reading ? (json_int_t)reading->strip_count : (json_int_t)0, "error",
+        page_problem_json(problem), "hand", page_hand_json(&photo->hand), "offer_pair_with",
+        offer ? json_string(offer) : json_null(), "pictures", pictures_json(photo), "words",
+        words_json(photo), "unfinished", page_photo_is_open(photo));
 }
 
-static json_t *pair_json(const struct page_pair *pair)
+static json_t *pair_json(const struct sl_page *page, const struct page_pair *pair)
 {
     char *text = NULL;
     if (sl_report_json_pair(&pair->pair, &text, NULL) != SL_OK)
@@ -110,6 +116,7 @@ static json_t *pair_json(const struct page_pair *pair)
     json_object_set_new(json, "immediate", page_ref_json(&pair->immediate));
     json_object_set_new(json, "dried", page_ref_json(&pair->dried));
     json_object_set_new(json, "by_hand", json_boolean(pair->by_hand));
+    json_object_set_new(json, "unfinished", json_boolean(is_pair_open(page, pair)));
     json_object_set_new(json, "words",
                         json_pack("{s:s, s:s, s:s}", "level", words_level(&pair->pair), "hold",
                                   words_hold(&pair->pair), "water", words_water(&pair->pair)));
@@ -120,7 +127,7 @@ json_t *page_pairs_json(const struct sl_page *page)
 {
     json_t *pairs = json_array();
     for (size_t i = 0; i < page->pair_count; i++)
-        json_array_append_new(pairs, pair_json(&page->pair[i]));
+        json_array_append_new(pairs, pair_json(page, &page->pair[i]));
     return pairs;
 }
 

@@ -12,6 +12,7 @@
 #include <string.h>
 
 enum { WINDOWS = 25, SAMPLES = 81, SHIFTS = 51, ROUNDS = 2 };
+enum { TOGETHER = 4, SHIFTS_ROOM = (SHIFTS + TOGETHER - 1) / TOGETHER * TOGETHER };
 #define WINDOW_HALF 0.06 /* of the length: wide enough for a band with its flanks */
 #define SHIFT_MAX 0.05   /* of the length */
 #define AGREEMENT 0.8    /* least correlation */
@@ -103,34 +104,52 @@ static double centre(double values[SAMPLES])
 }
 
 /* The rows of a window's samples, shifted by one step after the other: the same for all lanes. */
-static void shifted_rows(const struct signal *s, int window, size_t ret[SHIFTS][SAMPLES])
+static void shifted_rows(const struct signal *s, int window, size_t ret[SHIFTS_ROOM][SAMPLES])
 {
-    for (int k = 0; k < SHIFTS; k++) {
+    for (int k = 0; k < SHIFTS_ROOM; k++) {
         double shift = SHIFT_MAX * (2.0 * k / (SHIFTS - 1) - 1);
         for (int i = 0; i < SAMPLES; i++)
             ret[k][i] = row_at(s, sample_v(window, i) + shift);
     }
 }
 
+/* The agreement of a lane's samples, their mean taken off, with `mean`, at TOGETHER shifts at a
+ * time: sums that do not wait for each other. */
+static void agreements(const float *amount, size_t rows[TOGETHER][SAMPLES],
+                       const double mean[SAMPLES], double mean_deviation, double ret[TOGETHER])
+{
+    double values[SAMPLES][TOGETHER], own[TOGETHER] = {0}, squares[TOGETHER] = {0},
+                                      dot[TOGETHER] = {0};
+    for (int i = 0; i < SAMPLES; i++)
+        for (int k = 0; k < TOGETHER; k++) {
+            values[i][k] = (double)amount[rows[k][i]];
+            own[k] += values[i][k] / SAMPLES;
+        }
+    for (int i = 0; i < SAMPLES; i++)
+        for (int k = 0; k < TOGETHER; k++) {
+            double value = values[i][k] - own[k];
+            squares[k] += value * value / SAMPLES;
+            dot[k] += value * mean[i] / SAMPLES;
+        }
+    for (int k = 0; k < TOGETHER; k++) {
+        double deviation = sqrt(squares[k]);
+        ret[k] = deviation > 0 ? dot[k] / (deviation * mean_deviation) : 0;
+    }
+}
+
 /* The shift at which a lane agrees best with `mean`; false where it agrees badly or only at the
  * end of the range. */
-static bool best_shift(const struct signal *s, size_t rows[SHIFTS][SAMPLES], int lane,
+static bool best_shift(const struct signal *s, size_t rows[SHIFTS_ROOM][SAMPLES], int lane,
                        const double mean[SAMPLES], double mean_deviation, double *ret)
 {
     const float *amount = s->amount + (size_t)lane * s->rows;
-    double agreement[SHIFTS];
+    double agreement[SHIFTS_ROOM];
     int best = 0;
-    for (int k = 0; k < SHIFTS; k++) {
-        double values[SAMPLES], dot = 0;
-        for (int i = 0; i < SAMPLES; i++)
-            values[i] = (double)amount[rows[k][i]];
-        double deviation = centre(values);
-        for (int i = 0; i < SAMPLES; i++)
-            dot += values[i] * mean[i] / SAMPLES;
-        agreement[k] = deviation > 0 ? dot / (deviation * mean_deviation) : 0;
+    for (int k = 0; k < SHIFTS; k += TOGETHER)
+        agreements(amount, rows + k, mean, mean_deviation, agreement + k);
+    for (int k = 1; k < SHIFTS; k++)
         if (agreement[k] > agreement[best])
             best = k;
-    }
     if (agreement[best] < AGREEMENT || best == 0 || best == SHIFTS - 1)
         return false;
     /* the top of the parabola through the three highest */
@@ -190,7 +209,7 @@ static void measure_window(const struct signal *s, int window, struct field *fie
     if (deviation < STRUCTURE)
         return;
     field->weight[window] = deviation * deviation;
-    size_t rows[SHIFTS][SAMPLES];
+    size_t rows[SHIFTS_ROOM][SAMPLES];
     shifted_rows(s, window, rows);
     for (int round = 0; round < ROUNDS; round++) {
         bool known[SL_LANES_MAX] = {false};

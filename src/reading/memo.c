@@ -4,9 +4,12 @@
  *
  * 1. Outlines found: of the photo alone.
  * 2. A sheet as straightened: of the outline.
- * 3. Marks: of the outline and the hints.
- * 4. A measured strip: of outline, hints, scale and averaging; it is copied from the reading
- * before. The oldest entry gives way to a new one. */
+ * 3. What a sheet shows: of the outline and which end was said to be the lower one.
+ * 4. Marks: of the outline and the hints.
+ * 5. A measured strip: of outline, hints, scale and averaging; it is copied from the reading
+ * before.
+ * 6. The work behind its bands: of the same, but the limits of bands.
+ * The oldest entry gives way to a new one. */
 #include "reading_internal.h"
 
 #include <stdlib.h>
@@ -48,9 +51,10 @@ bool sl_read_key_same_profile(const struct sl_read_key *a, const struct sl_read_
            SAME(a, b, length_mm) && same_averaging(&a->averaging, &b->averaging);
 }
 
-bool sl_read_key_same(const struct sl_read_key *a, const struct sl_read_key *b)
+bool sl_read_key_same(const struct sl_read_key *had, const struct sl_read_key *wanted)
 {
-    return sl_read_key_same_profile(a, b) && same_bands(&a->hints, &b->hints);
+    return sl_read_key_same_profile(had, wanted) && same_bands(&had->hints, &wanted->hints) &&
+           (!had->bound_later || wanted->bound_later);
 }
 
 static void *copy(const void *from, size_t count, size_t size, bool *failed)
@@ -138,6 +142,31 @@ void sl_memo_keep_sheet(struct sl_read_memo *memo, const struct sl_outline *outl
         oldest->used_at = 0; /* without memory it is straightened again */
 }
 
+const struct sl_sight *sl_memo_sight(struct sl_read_memo *memo, const struct sl_outline *outline,
+                                     int upside_down)
+{
+    for (size_t i = 0; i < SL_MEMO_SIGHTS; i++) {
+        struct sl_memo_sight *entry = &memo->sight[i];
+        if (entry->sight && entry->upside_down == upside_down &&
+            same_outline(&entry->outline, outline)) {
+            entry->used_at = ++memo->clock;
+            return entry->sight;
+        }
+    }
+    return NULL;
+}
+
+void sl_memo_keep_sight(struct sl_read_memo *memo, const struct sl_outline *outline,
+                        int upside_down, struct sl_sight *sight)
+{
+    struct sl_memo_sight *oldest = &memo->sight[0];
+    for (size_t i = 1; i < SL_MEMO_SIGHTS; i++)
+        if (memo->sight[i].used_at < oldest->used_at)
+            oldest = &memo->sight[i];
+    sl_sight_destroy(oldest->sight);
+    *oldest = (struct sl_memo_sight){++memo->clock, *outline, upside_down, sight};
+}
+
 const struct sl_memo_marks *sl_memo_marks(struct sl_read_memo *memo,
                                           const struct sl_outline *outline,
                                           const struct sl_strip_hints *hints)
@@ -164,8 +193,23 @@ void sl_memo_keep_marks(struct sl_read_memo *memo, const struct sl_read_item *it
                                      item->outline, item->marks, item->warnings};
 }
 
+void sl_memo_keep_works(struct sl_read_memo *memo, struct sl_read_item *items, size_t count)
+{
+    for (size_t i = 0; i < SL_STRIPS_MAX; i++) {
+        sl_band_work_destroy(memo->last_work[i]);
+        memo->last_work[i] = i < count ? items[i].work : NULL;
+        if (i < count)
+            items[i].work = NULL;
+    }
+}
+
 void sl_memo_rest(struct sl_read_memo *memo)
 {
+    sl_memo_keep_works(memo, NULL, 0);
+    for (size_t i = 0; i < SL_MEMO_SIGHTS; i++) {
+        sl_sight_destroy(memo->sight[i].sight);
+        memo->sight[i] = (struct sl_memo_sight){0};
+    }
     for (size_t i = 0; i < SL_MEMO_SHEETS; i++) {
         sl_sheet_finish(&memo->sheet[i].sheet);
         memo->sheet[i].used_at = 0;

@@ -4,7 +4,7 @@
 #include <math.h>
 #include <stdlib.h>
 
-enum { PICTURE_HEIGHT_MAX = 900, PICTURE_WIDTH_MAX = 400 };
+enum { PICTURE_HEIGHT_MAX = 900, PICTURE_WIDTH_MAX = 400, STEPS = 4096 };
 
 static int clamp_int(double x, int low, int high)
 {
@@ -15,6 +15,24 @@ static uint8_t to_srgb8(double reflectance)
 {
     double v = sl_srgb_encode(fmin(fmax(reflectance, 0), 1));
     return (uint8_t)lrint(255 * v);
+}
+
+/* The curve rises: between two steps with one level there is no other. The rest is reckoned. */
+struct levels {
+    uint8_t at[STEPS + 1];
+};
+
+static void levels_init(struct levels *levels)
+{
+    for (int i = 0; i <= STEPS; i++)
+        levels->at[i] = to_srgb8((double)i / STEPS);
+}
+
+static uint8_t level_of(const struct levels *levels, double reflectance)
+{
+    double v = fmin(fmax(reflectance, 0), 1) * STEPS;
+    int i = v < STEPS ? (int)v : STEPS - 1;
+    return levels->at[i] == levels->at[i + 1] ? levels->at[i] : to_srgb8(reflectance);
 }
 
 /* Mean reflectance of the cells in rows r0..r1 and columns c0..c1 (ends out). */
@@ -49,6 +67,8 @@ sl_code sl_picture_of_sheet(const struct sl_sheet *sheet, const struct sl_outlin
     if (!rgb)
         return sl_status_set(status, SL_E_MEMORY, "reading/picture", "Close other programs.",
                              "there is not enough memory for a picture of the strip");
+    struct levels levels;
+    levels_init(&levels);
     for (int y = 0; y < height; y++) {
         int r1 = sheet->rows - (int)((long)y * sheet->rows / height);
         int r0 = sheet->rows - (int)((long)(y + 1) * sheet->rows / height);
@@ -58,7 +78,8 @@ sl_code sl_picture_of_sheet(const struct sl_sheet *sheet, const struct sl_outlin
             double mean[3];
             box_mean(sheet, r0 < r1 ? r0 : r1 - 1, r1, c0, c1 > c0 ? c1 : c0 + 1, mean);
             for (int k = 0; k < 3; k++)
-                rgb[((size_t)y * (size_t)width + (size_t)x) * 3 + (size_t)k] = to_srgb8(mean[k]);
+                rgb[((size_t)y * (size_t)width + (size_t)x) * 3 + (size_t)k] =
+                    level_of(&levels, mean[k]);
         }
     }
     *ret = (struct sl_picture){width, height, rgb};

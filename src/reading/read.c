@@ -25,10 +25,17 @@ static sl_code no_memory(struct sl_status *status)
                          "there is not enough memory to read the photo");
 }
 
-static void item_finish(struct sl_read_item *item)
+static void item_rest(struct sl_read_item *item)
 {
     sl_sheet_finish(&item->sheet);
     item->sheet = (struct sl_sheet){0};
+}
+
+static void item_finish(struct sl_read_item *item)
+{
+    item_rest(item);
+    sl_band_work_destroy(item->work);
+    item->work = NULL;
 }
 
 static struct sl_strip_hints hints_used(const struct sl_read_item *item)
@@ -51,18 +58,55 @@ static sl_code straighten(struct sl_read_run *run, const struct sl_outline *outl
     return code;
 }
 
+/* What the strip's sheet shows, from the memo or for it. */
+static sl_code sight_of(struct sl_read_run *run, const struct sl_outline *outline, int upside_down,
+                        const struct sl_sight **ret, struct sl_status *status)
+{
+    struct sl_sheet sheet = {0};
+    struct sl_sight *made = NULL;
+    *ret = sl_memo_sight(run->memo, outline, upside_down);
+    if (*ret)
+        return SL_OK;
+    sl_code code = straighten(run, outline, &sheet, status);
+    if (code == SL_OK)
+        code = sl_sight_make(&sheet, upside_down, &made, status);
+    if (code != SL_OK)
+        return code;
+    sl_memo_keep_sight(run->memo, outline, upside_down, made);
+    *ret = made;
+    return SL_OK;
+}
+
+static sl_code read_sheet(struct sl_read_run *run, struct sl_read_item *item,
+                          const struct sl_strip_hints *hints, struct sl_status *status)
+{
+    const struct sl_sight *sight = NULL;
+    sl_code code;
+    if (run->memo) {
+        code = sight_of(run, &item->outline, hints->upside_down, &sight, status);
+        if (code == SL_OK && !sl_sheet_copy(sl_sight_sheet(sight), &item->sheet))
+            code = no_memory(status);
+        if (code == SL_OK)
+            code = sl_sight_read_marks(sight, &item->sheet, &item->outline, hints, &item->marks,
+                                       &item->warnings, status);
+        return code;
+    }
+    code = straighten(run, &item->outline, &item->sheet, status);
+    if (code == SL_OK)
+        code = sl_sheet_read_marks(&item->sheet, &item->outline, hints, &item->marks,
+                                   &item->warnings, status);
+    return code;
+}
+
 /* Straightens the strip as found and reads its marks afresh. */
 static sl_code item_read_afresh(struct sl_read_run *run, struct sl_read_item *item,
                                 struct sl_status *status)
 {
-    item_finish(item);
+    item_rest(item);
     item->outline = item->found;
     item->warnings.count = 0;
     struct sl_strip_hints hints = hints_used(item);
-    sl_code code = straighten(run, &item->outline, &item->sheet, status);
-    if (code == SL_OK)
-        code = sl_sheet_read_marks(&item->sheet, &item->outline, &hints, &item->marks,
-                                   &item->warnings, status);
+    sl_code code = read_sheet(run, item, &hints, status);
     if (code == SL_OK && run->memo)
         sl_memo_keep_marks(run->memo, item, &hints);
     return code;
@@ -77,7 +121,7 @@ static sl_code item_read(struct sl_read_run *run, struct sl_read_item *item,
         run->memo ? sl_memo_marks(run->memo, &item->found, &hints) : NULL;
     if (!kept)
         return item_read_afresh(run, item, status);
-    item_finish(item);
+    item_rest(item);
     item->outline = kept->outline;
     item->marks = kept->marks;
     item->warnings = kept->warnings;
@@ -276,65 +320,89 @@ static struct sl_read_key key_of(const struct sl_read_run *run, const struct sl_
                                  const struct sl_strip *strip)
 {
     return (struct sl_read_key){item->found, hints_used(item), strip->length_mm,
-                                run->options->profile};
+                                run->options->profile, run->options->bound_later};
 }
 
-/* The strip as the reading before has it, where nothing that it follows from has changed. */
-static const struct sl_strip *
-measured_before(const struct sl_read_run *run, const struct sl_read_key *key,
-                bool (*same)(const struct sl_read_key *a, const struct sl_read_key *b))
+/* The place in the reading before of the strip for which nothing has changed that it follows from,
+ * or the count of strips. */
+static size_t place_before(const struct sl_read_run *run, const struct sl_read_key *key,
+                           bool (*same)(const struct sl_read_key *a, const struct sl_read_key *b))
 {
     if (!run->memo || !run->previous || run->memo->last != run->previous)
-        return NULL;
+        return SL_STRIPS_MAX;
     for (size_t i = 0; i < run->previous->strip_count; i++)
         if (same(&run->memo->last_key[i], key))
-            return &run->previous->strip[i];
-    return NULL;
+            return i;
+    return SL_STRIPS_MAX;
 }
 
-/* Only limits of bands have changed: the profile stays. */
-static sl_code measure_bands(const struct sl_strip *before, const struct sl_read_item *item,
-                             const struct sl_read_key *key, struct sl_strip *strip,
-                             struct sl_status *status)
+/* Fit and bound share do not hang on the limits of bands: the work of the reading before will do.
+ */
+static sl_code find_bands(const struct sl_read_run *run, struct sl_read_item *item,
+                          const struct sl_read_key *key, struct sl_strip *strip,
+                          struct sl_status *status)
+{
+    sl_code code = SL_OK;
+    if (!item->work)
+        code = sl_band_work_make(&strip->profile, &strip->marks, strip->length_mm, &item->work,
+                                 status);
+    if (code == SL_OK && !run->options->bound_later)
+        sl_band_work_bound(item->work);
+    if (code == SL_OK)
+        code = sl_band_work_bands(item->work, &strip->profile, &strip->marks, &key->hints,
+                                  &strip->bands, &strip->warnings, status);
+    return code;
+}
+
+/* The profile stays: limits of bands have changed, or the bound share is asked for now. */
+static sl_code measure_bands(const struct sl_read_run *run, const struct sl_strip *before,
+                             struct sl_read_item *item, const struct sl_read_key *key,
+                             struct sl_strip *strip, struct sl_status *status)
 {
     if (!sl_read_copy_measured(before, strip))
         return no_memory(status);
     sl_bands_finish(&strip->bands);
     strip->warnings = item->warnings;
-    return sl_bands_find(&strip->profile, &strip->marks, strip->length_mm, &key->hints,
-                         &strip->bands, &strip->warnings, status);
+    return find_bands(run, item, key, strip, status);
+}
+
+static sl_code measure_profile(const struct sl_read_run *run, struct sl_read_item *item,
+                               struct sl_strip *strip, struct sl_status *status)
+{
+    strip->outline = item->outline;
+    strip->marks = item->marks;
+    strip->warnings = item->warnings;
+    sl_code code = sl_profile_make(&item->sheet, &item->marks, &run->options->profile,
+                                   &strip->profile, status);
+    if (code == SL_OK)
+        code = sl_picture_of_sheet(&item->sheet, &item->outline, &strip->picture, status);
+    return code;
 }
 
 static sl_code measure(struct sl_read_run *run, struct sl_read_item *item, struct sl_strip *strip,
                        struct sl_status *status)
 {
     struct sl_read_key key = key_of(run, item, strip);
-    const struct sl_strip *before = measured_before(run, &key, sl_read_key_same);
-    sl_code code = SL_OK;
-    if (before)
-        return sl_read_copy_measured(before, strip) ? SL_OK : no_memory(status);
-    before = measured_before(run, &key, sl_read_key_same_profile);
-    if (before)
-        return measure_bands(before, item, &key, strip, status);
-    if (!item->sheet.rgb)
-        code = item_read_afresh(run, item, status);
-    if (code != SL_OK)
-        return code;
-    strip->outline = item->outline;
-    strip->marks = item->marks;
-    strip->warnings = item->warnings;
-    code = sl_profile_make(&item->sheet, &item->marks, &run->options->profile, &strip->profile,
-                           status);
+    size_t whole = place_before(run, &key, sl_read_key_same);
+    size_t profile = place_before(run, &key, sl_read_key_same_profile);
+    size_t at = whole < SL_STRIPS_MAX ? whole : profile;
+    if (at < SL_STRIPS_MAX) {
+        item->work = run->memo->last_work[at];
+        run->memo->last_work[at] = NULL;
+    }
+    if (whole < SL_STRIPS_MAX)
+        return sl_read_copy_measured(&run->previous->strip[whole], strip) ? SL_OK
+                                                                          : no_memory(status);
+    if (profile < SL_STRIPS_MAX)
+        return measure_bands(run, &run->previous->strip[profile], item, &key, strip, status);
+    sl_code code = item->sheet.rgb ? SL_OK : item_read_afresh(run, item, status);
     if (code == SL_OK)
-        code = sl_bands_find(&strip->profile, &strip->marks, strip->length_mm, &key.hints,
-                             &strip->bands, &strip->warnings, status);
-    if (code == SL_OK)
-        code = sl_picture_of_sheet(&item->sheet, &item->outline, &strip->picture, status);
-    return code;
+        code = measure_profile(run, item, strip, status);
+    return code == SL_OK ? find_bands(run, item, &key, strip, status) : code;
 }
 
 /* Only once the whole reading has come about: the keys belong to that one. */
-static void remember(struct sl_read_run *run, const struct sl_read_item *items,
+static void remember(struct sl_read_run *run, struct sl_read_item *items,
                      const struct sl_reading *reading)
 {
     if (!run->memo)
@@ -343,6 +411,7 @@ static void remember(struct sl_read_run *run, const struct sl_read_item *items,
     run->memo->last_count = reading->strip_count;
     for (size_t i = 0; i < reading->strip_count; i++)
         run->memo->last_key[i] = key_of(run, &items[i], &reading->strip[i]);
+    sl_memo_keep_works(run->memo, items, reading->strip_count);
 }
 
 static void advise(const struct sl_read_run *run, const struct sl_reading *reading,
@@ -365,7 +434,7 @@ static sl_code measure_all(struct sl_read_run *run, struct sl_read_item *items, 
         if (code != SL_OK)
             return code;
         advise(run, reading, &reading->strip[i]);
-        item_finish(&items[i]); /* one sheet at a time is enough */
+        item_rest(&items[i]); /* one sheet at a time is enough */
         tell_progress(run, PROGRESS_MARKS + (1 - PROGRESS_MARKS) * (double)(i + 1) / (double)count);
     }
     if ((count == 2 || count == 4) && run->options->role_count == 0)

@@ -7,6 +7,7 @@
  * 5. A pencil line on the ink line is taken out (marks_pencil.c).
  * Values set by hand are checked against each other first and are kept to the end. */
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "strip/light.h"
@@ -335,21 +336,6 @@ static double cut_sigma(const struct sl_outline *outline, double v)
     return hypot(CUT_SIGMA, bent) * v * (1 - v);
 }
 
-static void find_end(const struct sl_view *view, const struct sl_seen *seen,
-                     const struct sl_strip_hints *hints, struct sl_marks *marks,
-                     struct objections *objections)
-{
-    double odds = sl_end_log_odds(view, seen);
-    marks->turned = odds < 0;
-    marks->orientation_doubt = 1 / (1 + exp(fabs(odds)));
-    if (hints->upside_down < 0)
-        return;
-    bool found = marks->turned;
-    marks->turned = hints->upside_down != 0;
-    objections->end = marks->turned != found && marks->orientation_doubt < PLAIN_DOUBT;
-    marks->orientation_doubt = 0;
-}
-
 /* Dye runs upwards from a line near the lower end; without that end any band can look like it. */
 static bool is_origin_outside(const struct sl_outline *outline, const struct sl_marks *marks)
 {
@@ -414,22 +400,85 @@ static sl_code check_order(const struct sl_strip_hints *hints, const struct sl_o
     return SL_OK;
 }
 
-static sl_code read_view(struct sl_sheet *sheet, struct sl_view *view,
-                         const struct sl_outline *outline, const struct sl_strip_hints *hints,
-                         struct sl_marks *marks, struct objections *objections,
-                         struct sl_status *status)
-{
+/* What a sheet shows, right way up: all that does not hang on an origin or front set by hand. */
+struct sl_sight {
+    struct sl_sheet sheet; /* empty where the caller's own is worked on */
+    struct sl_light light;
+    struct sl_view view;
     struct sl_seen seen;
-    sl_code code = look(sheet, view, &seen, status);
+    bool turned, objects; /* to the end that was set by hand */
+    double orientation_doubt;
+    struct sl_origin origin;
+    struct sl_front front; /* above that origin */
+    bool blank;
+};
+
+static void sight_finish(struct sl_sight *sight)
+{
+    sl_sheet_finish(&sight->sheet);
+    sl_light_finish(&sight->light);
+    sl_view_finish(&sight->view);
+}
+
+static void find_end(struct sl_sight *sight, int upside_down)
+{
+    double odds = sl_end_log_odds(&sight->view, &sight->seen);
+    sight->turned = odds < 0;
+    sight->orientation_doubt = 1 / (1 + exp(fabs(odds)));
+    if (upside_down < 0)
+        return;
+    bool found = sight->turned;
+    sight->turned = upside_down != 0;
+    sight->objects = sight->turned != found && sight->orientation_doubt < PLAIN_DOUBT;
+    sight->orientation_doubt = 0;
+}
+
+static sl_code remove_light(struct sl_sight *sight, struct sl_sheet *sheet,
+                            struct sl_status *status)
+{
+    if (!sl_light_learn(&sight->light, sheet))
+        return sl_status_set(status, SL_E_MEMORY, where, "Close other programs.",
+                             "There is not enough memory to learn the light.");
+    sl_light_divide(&sight->light, sheet);
+    if (!sl_side_even(sheet, &sight->light) || !sl_outside_flag(sheet) || !sl_writing_flag(sheet))
+        return no_memory(status);
+    return SL_OK;
+}
+
+/* Removes the light from the sheet and turns it where needed. */
+static sl_code see(struct sl_sight *sight, struct sl_sheet *sheet, int upside_down,
+                   struct sl_status *status)
+{
+    struct sl_view *view = &sight->view;
+    sl_code code = remove_light(sight, sheet, status);
+    if (code == SL_OK && !sl_view_init(view, sheet))
+        code = no_memory(status);
+    if (code == SL_OK)
+        code = look(sheet, view, &sight->seen, status);
     if (code != SL_OK)
         return code;
-    find_end(view, &seen, hints, marks, objections);
-    if (marks->turned) {
+    find_end(sight, upside_down);
+    if (sight->turned) {
         turn_sheet(sheet);
         sl_view_turn(view);
-        turn_seen(&seen);
+        turn_seen(&sight->seen);
     }
-    struct sl_origin origin = sl_origin_find(view, &seen);
+    sight->origin = sl_origin_find(view, &sight->seen);
+    if (!sl_front_find(view, &sight->seen, sight->origin.v, &sight->front))
+        return no_memory(status);
+    sight->blank = is_blank(view);
+    return SL_OK;
+}
+
+static sl_code mark(const struct sl_sight *sight, const struct sl_outline *outline,
+                    const struct sl_strip_hints *hints, struct sl_marks *marks,
+                    struct objections *objections, struct sl_status *status)
+{
+    struct sl_origin origin = sight->origin;
+    struct sl_front front = sight->front;
+    marks->turned = sight->turned;
+    marks->orientation_doubt = sight->orientation_doubt;
+    objections->end = sight->objects;
     marks->origin = origin.v;
     marks->origin_sigma = hypot(origin.sigma, cut_sigma(outline, origin.v));
     marks->line_width = origin.line_width;
@@ -440,65 +489,104 @@ static sl_code read_view(struct sl_sheet *sheet, struct sl_view *view,
         if (origin.sigma < UNSURE_SIGMA &&
             fabs(origin.v - hints->origin) > PLAIN_OFF * origin.line_width)
             objections->origin = origin.v;
+        if (!sl_front_find(&sight->view, &sight->seen, marks->origin, &front))
+            return no_memory(status);
     }
-    struct sl_front plain, front;
-    if (!sl_front_find(view, &seen, origin.v, &plain) ||
-        !sl_front_find(view, &seen, marks->origin, &front))
-        return no_memory(status);
     front.sigma = hypot(front.sigma, cut_sigma(outline, front.v));
     write_front(&front, hints, marks);
     keep_order(marks);
-    marks->blank = is_blank(view);
-    return check_order(hints, &origin, &plain, marks, status);
+    marks->blank = sight->blank;
+    return check_order(hints, &origin, &sight->front, marks, status);
+}
+
+static sl_code take_pencil_out(const struct sl_sight *sight, struct sl_sheet *sheet,
+                               struct sl_marks *marks, struct sl_warnings *warnings,
+                               struct sl_status *status)
+{
+    const struct sl_view *view = &sight->view;
+    struct sl_pencil pencil;
+    if (!sl_pencil_find(view, marks->origin, &pencil))
+        return sl_status_set(status, SL_E_MEMORY, where, "Close other programs.",
+                             "There is not enough memory to look for pencil on the ink line.");
+    sl_pencil_take_out(&pencil, view, sheet);
+    if (pencil.kind == SL_PENCIL_CLEAR && marks->line_width < PENCIL_WIDTH * view->width_part)
+        marks->line_width = SL_LINE_TYPICAL * view->width_part;
+    warn_pencil(&pencil, warnings);
+    return SL_OK;
+}
+
+/* `sheet`: as it was seen. */
+static sl_code read_marks(const struct sl_sight *sight, struct sl_sheet *sheet,
+                          struct sl_outline *outline, const struct sl_strip_hints *hints,
+                          struct sl_marks *ret, struct sl_warnings *warnings,
+                          struct sl_status *status)
+{
+    struct sl_marks marks = {0};
+    struct objections objections = {.origin = NAN};
+    sl_code code = mark(sight, outline, hints, &marks, &objections, status);
+    if (code == SL_OK)
+        code = take_pencil_out(sight, sheet, &marks, warnings, status);
+    if (code != SL_OK)
+        return code;
+    if (marks.turned)
+        turn_outline(outline);
+    marks.origin_outside = is_origin_outside(outline, &marks);
+    doubt_cut_front(outline, &marks);
+    write_light(&sight->light, sheet, &marks, warnings);
+    write_paper(&sight->light, hints, &marks, warnings);
+    warn_marks(&marks, warnings);
+    warn_objections(&objections, &marks, warnings);
+    *ret = marks;
+    return SL_OK;
 }
 
 sl_code sl_sheet_read_marks(struct sl_sheet *sheet, struct sl_outline *outline,
                             const struct sl_strip_hints *hints, struct sl_marks *ret,
                             struct sl_warnings *warnings, struct sl_status *status)
 {
+    struct sl_sight sight = {0};
     sl_code code = check_hints(hints, status);
-    if (code != SL_OK)
-        return code;
-    struct sl_marks marks = {0};
-    struct sl_light light = {0};
-    struct sl_view view = {0};
-    struct objections objections = {.origin = NAN};
-    if (!sl_light_learn(&light, sheet)) {
-        code = sl_status_set(status, SL_E_MEMORY, where, "Close other programs.",
-                             "There is not enough memory to learn the light.");
-        goto done;
-    }
-    sl_light_divide(&light, sheet);
-    if (!sl_side_even(sheet, &light) || !sl_outside_flag(sheet) || !sl_writing_flag(sheet) ||
-        !sl_view_init(&view, sheet)) {
-        code = sl_status_set(status, SL_E_MEMORY, where, "Close other programs.",
-                             "There is not enough memory to look for marks.");
-        goto done;
-    }
-    code = read_view(sheet, &view, outline, hints, &marks, &objections, status);
-    if (code != SL_OK)
-        goto done;
-    struct sl_pencil pencil;
-    if (!sl_pencil_find(&view, marks.origin, &pencil)) {
-        code = sl_status_set(status, SL_E_MEMORY, where, "Close other programs.",
-                             "There is not enough memory to look for pencil on the ink line.");
-        goto done;
-    }
-    sl_pencil_take_out(&pencil, &view, sheet);
-    if (pencil.kind == SL_PENCIL_CLEAR && marks.line_width < PENCIL_WIDTH * view.width_part)
-        marks.line_width = SL_LINE_TYPICAL * view.width_part;
-    warn_pencil(&pencil, warnings);
-    if (marks.turned)
-        turn_outline(outline);
-    marks.origin_outside = is_origin_outside(outline, &marks);
-    doubt_cut_front(outline, &marks);
-    write_light(&light, sheet, &marks, warnings);
-    write_paper(&light, hints, &marks, warnings);
-    warn_marks(&marks, warnings);
-    warn_objections(&objections, &marks, warnings);
-    *ret = marks;
-done:
-    sl_light_finish(&light);
-    sl_view_finish(&view);
+    if (code == SL_OK)
+        code = see(&sight, sheet, hints->upside_down, status);
+    if (code == SL_OK)
+        code = read_marks(&sight, sheet, outline, hints, ret, warnings, status);
+    sight_finish(&sight);
     return code;
+}
+
+sl_code sl_sight_make(struct sl_sheet *sheet, int upside_down, struct sl_sight **ret,
+                      struct sl_status *status)
+{
+    struct sl_sight *sight = calloc(1, sizeof *sight);
+    if (!sight)
+        return no_memory(status);
+    sight->sheet = *sheet;
+    *sheet = (struct sl_sheet){0};
+    sl_code code = see(sight, &sight->sheet, upside_down, status);
+    if (code == SL_OK)
+        *ret = sight;
+    else
+        sl_sight_destroy(sight);
+    return code;
+}
+
+const struct sl_sheet *sl_sight_sheet(const struct sl_sight *sight)
+{
+    return &sight->sheet;
+}
+
+sl_code sl_sight_read_marks(const struct sl_sight *sight, struct sl_sheet *sheet,
+                            struct sl_outline *outline, const struct sl_strip_hints *hints,
+                            struct sl_marks *ret, struct sl_warnings *warnings,
+                            struct sl_status *status)
+{
+    sl_code code = check_hints(hints, status);
+    return code == SL_OK ? read_marks(sight, sheet, outline, hints, ret, warnings, status) : code;
+}
+
+void sl_sight_destroy(struct sl_sight *sight)
+{
+    if (sight)
+        sight_finish(sight);
+    free(sight);
 }

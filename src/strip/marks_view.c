@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "strip/marks_view.h"
 
+#include <gsl/gsl_statistics_double.h>
 #include <math.h>
 #include <stdlib.h>
 
@@ -13,12 +14,6 @@ enum { LANES_OUT = 3 }; /* highest and lowest lanes left out of a row's mean: wr
 static int compare_floats(const void *a, const void *b)
 {
     float x = *(const float *)a, y = *(const float *)b;
-    return (x > y) - (x < y);
-}
-
-static int compare_doubles(const void *a, const void *b)
-{
-    double x = *(const double *)a, y = *(const double *)b;
     return (x > y) - (x < y);
 }
 
@@ -79,9 +74,9 @@ static double scatter(double *steps, size_t count)
 {
     if (count == 0)
         return 0;
-    qsort(steps, count, sizeof *steps, compare_doubles);
     /* the 35 % quantile of |N(0, s sqrt 2)| is 0.454 s sqrt 2 */
-    return steps[(size_t)(0.35 * (double)(count - 1))] / (0.454 * sqrt(2.0));
+    size_t at = (size_t)(0.35 * (double)(count - 1));
+    return gsl_stats_select(steps, 1, count, at) / (0.454 * sqrt(2.0));
 }
 
 static double grey(const struct sl_view *view, int row, int lane)

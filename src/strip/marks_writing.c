@@ -7,6 +7,7 @@
  * 4. Such spots are widened by the blur that surrounds them. */
 #include "strip/marks_writing.h"
 
+#include <gsl/gsl_statistics_float.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -46,14 +47,13 @@ static double amount(const float rgb[3], double shade)
     return sum - 3 * (grey - kept);
 }
 
-static int compare_floats(const void *a, const void *b)
+static double nth(float *values, int count, int n)
 {
-    float x = *(const float *)a, y = *(const float *)b;
-    return (x > y) - (x < y);
+    return (double)gsl_stats_float_select(values, 1, (size_t)count, (size_t)n);
 }
 
-/* Sorts the amounts of every other visible cell of a row into `room`; returns their number. */
-static int sort_row(const struct field *f, const struct sl_sheet *sheet, int row, float *room)
+/* The amounts of every other visible cell of a row; returns their number. */
+static int amounts_of_row(const struct field *f, const struct sl_sheet *sheet, int row, float *room)
 {
     int seen = 0;
     for (int column = f->first; column < f->last; column += 2) {
@@ -61,7 +61,6 @@ static int sort_row(const struct field *f, const struct sl_sheet *sheet, int row
         if (!(sheet->flags[cell] & SL_CELL_HIDDEN))
             room[seen++] = (float)amount(sheet->rgb + 3 * cell, f->shade);
     }
-    qsort(room, (size_t)seen, sizeof *room, compare_floats);
     return seen;
 }
 
@@ -70,24 +69,22 @@ static double grain(const struct field *f, const struct sl_sheet *sheet, float *
 {
     int count = 0;
     for (int row = 0; row < f->rows; row += GRAIN_STEP) {
-        int seen = sort_row(f, sheet, row, room);
+        int seen = amounts_of_row(f, sheet, row, room);
         /* quartiles of a normal distribution are 1.349 standard deviations apart */
         if (seen > 3)
-            rows[count++] = (room[3 * seen / 4] - room[seen / 4]) / 1.349F;
+            rows[count++] =
+                ((float)nth(room, seen, 3 * seen / 4) - (float)nth(room, seen, seen / 4)) / 1.349F;
     }
-    if (count == 0)
-        return 0;
-    qsort(rows, (size_t)count, sizeof *rows, compare_floats);
-    return (double)rows[count / 2];
+    return count == 0 ? 0 : nth(rows, count, count / 2);
 }
 
 static void mark_dark(struct field *f, const struct sl_sheet *sheet, float *room, double limit)
 {
     for (int row = 0; row < f->rows; row++) {
-        int seen = sort_row(f, sheet, row, room);
+        int seen = amounts_of_row(f, sheet, row, room);
         if (seen == 0)
             continue;
-        double median = fmax((double)room[seen / 2], 0);
+        double median = fmax(nth(room, seen, seen / 2), 0);
         f->dyed[row] = median > DYED_AMOUNT;
         for (int column = f->first; column < f->last; column++) {
             size_t cell = (size_t)row * (size_t)f->columns + (size_t)column;

@@ -2,8 +2,10 @@
 /* 1. The outline gives a map from paper to photo (sheet_map).
  * 2. One region of the photo around the strip is read at full resolution, as encoded.
  * 3. Some rows of the sheet at a time: the part of the region under them is turned into linear
- *    light, and each cell averages points spread evenly over it, about one a photo pixel. */
+ *    light, and each cell averages points spread evenly over it, about one a photo pixel.
+ * 4. Two threads share the rows. */
 #include <math.h>
+#include <pthread.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -152,16 +154,44 @@ static void fill_row(const struct sampler *s, struct sl_sheet *sheet, int row)
         fill_cell(s, sheet, lines, row, column);
 }
 
-static bool fill_sheet(struct sampler *s, struct sl_sheet *sheet)
+/* Rows of a sheet for one thread, with a tile of its own. */
+struct part {
+    struct sampler sampler;
+    struct sl_sheet *sheet;
+    int from, to;
+    bool filled;
+};
+
+static void *fill_part(void *context)
 {
-    for (int from = 0; from < sheet->rows; from += TILE_ROWS) {
-        int to = from + TILE_ROWS < sheet->rows ? from + TILE_ROWS : sheet->rows;
-        if (!tile_fill(s, tile_rect(s, sheet, from, to)))
-            return false;
-        for (int row = from; row < to; row++)
-            fill_row(s, sheet, row);
+    struct part *part = context;
+    part->filled = true;
+    for (int from = part->from; part->filled && from < part->to; from += TILE_ROWS) {
+        int to = from + TILE_ROWS < part->to ? from + TILE_ROWS : part->to;
+        part->filled = tile_fill(&part->sampler, tile_rect(&part->sampler, part->sheet, from, to));
+        for (int row = from; part->filled && row < to; row++)
+            fill_row(&part->sampler, part->sheet, row);
     }
-    return true;
+    free(part->sampler.tile.rgb);
+    free(part->sampler.tile.clipped);
+    return NULL;
+}
+
+/* Half of it in a second thread: someone may be waiting with a finger on a corner. Tiles are the
+ * same as in one, and so is each cell. */
+static bool fill_sheet(const struct sampler *s, struct sl_sheet *sheet)
+{
+    int middle = sheet->rows / 2 / TILE_ROWS * TILE_ROWS;
+    struct part lower = {*s, sheet, 0, middle, false},
+                upper = {*s, sheet, middle, sheet->rows, false};
+    pthread_t thread;
+    bool apart = pthread_create(&thread, NULL, fill_part, &upper) == 0;
+    fill_part(&lower);
+    if (apart)
+        pthread_join(thread, NULL);
+    else
+        fill_part(&upper);
+    return lower.filled && upper.filled;
 }
 
 static void hide_rows(struct sl_sheet *sheet, const struct sl_outline *outline)
@@ -245,8 +275,6 @@ sl_code sl_sheet_straighten(struct sl_photo *photo, const struct sl_outline *out
     *ret = sheet;
     sheet = (struct sl_sheet){0};
 done:
-    free(sampler.tile.rgb);
-    free(sampler.tile.clipped);
     sl_image_finish(&image);
     sl_sheet_finish(&sheet);
     return code;

@@ -44,6 +44,8 @@ async function measureHandle(page, name) {
   await page.locator(`[data-handle="${name}"]`).focus();
   for (let k = 0; k <= Number(moves); k++) {
     const sideways = name.startsWith("corner"), key = (sideways ? ["ArrowLeft", "ArrowRight"] : ["ArrowUp", "ArrowDown"])[k % 2];
+    await page.keyboard.press(sideways ? "ArrowRight" : "ArrowUp"); // so that no place comes twice: the program remembers
+    await page.waitForTimeout(PAUSE_MS);
     await page.evaluate(() => performance.clearResourceTimings());
     const time = await press(page, name, key);
     if (k) times.push(time); // the first one wakes the photo

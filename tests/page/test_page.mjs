@@ -165,6 +165,36 @@ test("numbers follow a move; how fast is told", async () => {
   }
 });
 
+test("a verdict that is being worked out is marked, not shown as that of the new place", async () => {
+  /** @type {(() => void)[]} */
+  const held = [];
+  let holding = true;
+  await page.route("**/hand", async route => {
+    if (holding && !route.request().postDataJSON().quick) await new Promise(go => { held.push(() => go(null)); });
+    await route.continue();
+  });
+  const before = await page.locator("#bands tbody").innerText();
+  await page.locator('[data-handle="front"]').focus();
+  await page.keyboard.press("Shift+ArrowDown");
+  await page.waitForFunction(text => document.querySelector("#bands tbody")?.textContent && /** @type {HTMLElement} */ (document.querySelector("#bands tbody")).innerText !== text, before);
+  await page.waitForFunction(() => document.querySelector("#verdicts")?.getAttribute("aria-busy") === "true" && document.querySelector("#reading")?.getAttribute("aria-busy") !== "true");
+  assert.match(await page.locator("#strip-words").innerText(), /is being worked out/);
+  await page.waitForTimeout(200);
+  await page.screenshot({ path: join(pictures, "worked-out-1440.png") });
+  while (!held.length) await page.waitForTimeout(20);
+  holding = false;
+  held.forEach(go => go());
+  await page.waitForFunction(() => document.querySelector("#verdicts")?.getAttribute("aria-busy") === "false");
+  const set = await handIs(page, "p1", h => h[0]?.front);
+  const want = (await read(binary, "pair", photo("bench-pair.jpg"), "--front", `${set[0].front},`)).pairs[0];
+  const got = (await state(page)).pairs.find(p => p.immediate[0] === "p1");
+  for (const name of ["index", "index_interval", "immediate_bound_share", "reasons"]) assert.deepEqual(got[name], want[name], name);
+  assert.ok((await page.locator("#verdicts").innerText()).includes(want.reasons[0]));
+  await page.keyboard.press("Control+z");
+  await handIs(page, "p1", h => !h[0]?.front);
+  await page.unroute("**/hand");
+});
+
 test("a place pointed at in the list shows in photo, strip and profile", async () => {
   await page.locator("#bands tbody tr").nth(1).hover();
   await page.locator("#stage-lines .pointed").first().waitFor({ state: "attached" });

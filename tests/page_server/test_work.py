@@ -73,6 +73,30 @@ def hand_set_values_give_the_command_line_s_numbers(run):
             same(json.loads(bench.get(f"photos/{photo_id}/reading")), photo["reading"], "the same asked for again")
 
 
+def a_quick_answer_leaves_the_bound_share_open_and_nothing_else(run):
+    with Bench(run) as bench:
+        photo_id = bench.drop("bench-pair.jpg")
+        bench.settled()
+        hand = {"strips": [{"front": 0.89}, {}]}
+        quick = bench.json("POST", f"photos/{photo_id}/hand", {**hand, "quick": True})
+        strip = quick["reading"]["strips"][0]
+        same((quick["unfinished"], strip["bound_share"], strip["bound_interval"]), (True, None, [None, None]), "what is open")
+        same([p["unfinished"] for p in quick["pairs"]], [True], "the pair")
+        holds("being worked out" in quick["words"][0]["retained"], quick["words"][0]["retained"])
+        whole = bench.json("POST", f"photos/{photo_id}/hand", {**hand, "since": quick["reading_version"]})
+        same((whole["unfinished"], [p["unfinished"] for p in whole["pairs"]]), (False, [False]), "what is open after it")
+        same(whole["reading"]["strips"][0]["bands"], strip["bands"], "the bands")
+        same([k for k, v in whole["reading"]["strips"][0]["profile"].items() if isinstance(v, list)], [], "lists that have changed")
+        told = by_command(run, "read", str(PHOTOS / "bench-pair.jpg"), "--front", "0.89,")["photos"][0]
+        same(without_settings(json.loads(bench.get(f"photos/{photo_id}/reading"))), without_settings(told), "the reading")
+        bench.json("POST", f"photos/{photo_id}/hand", {"strips": [{"front": 0.88}, {}], "quick": True})
+        told = by_command(run, "read", str(PHOTOS / "bench-pair.jpg"), "--front", "0.88,")["photos"][0]
+        same(without_settings(json.loads(bench.get(f"photos/{photo_id}/reading"))), without_settings(told), "what is asked for while it is open")
+        bench.json("POST", f"photos/{photo_id}/hand", {"strips": [{"front": 0.87}, {}], "quick": True})
+        bench.get("export/bands.csv")
+        same(bench.json("GET", "state")["photos"][0]["unfinished"], False, "after an export")
+
+
 def a_value_that_can_t_be_used_changes_nothing(run):
     with Bench(run) as bench:
         photo_id = bench.drop("bench-pair.jpg")
@@ -276,6 +300,7 @@ def the_command_line_that_is_told(run):
 
 if __name__ == "__main__":
     sys.exit(main([a_pair_from_drop_to_verdict, hand_set_values_give_the_command_line_s_numbers,
+                   a_quick_answer_leaves_the_bound_share_open_and_nothing_else,
                    a_value_that_can_t_be_used_changes_nothing, kill_and_come_back, damaged_state_is_put_aside,
                    one_page_a_folder, it_stops_cleanly, etags_and_long_poll, delete_while_reading, pairs_by_hand,
                    overlay_and_exports, the_command_line_that_is_told]))

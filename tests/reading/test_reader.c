@@ -37,14 +37,55 @@ static char *fresh(const struct sl_read_options *options)
     return text;
 }
 
-/* Reads anew with the reader and compares with a fresh run, to the last digit. */
+/* All but the bound shares, which may be open, are those of the whole reading. */
+static void check_quick(const struct sl_reading *quick, const struct sl_reading *whole)
+{
+    assert_int_equal(quick->strip_count, whole->strip_count);
+    for (size_t i = 0; i < whole->strip_count; i++) {
+        const struct sl_bands *a = &quick->strip[i].bands, *b = &whole->strip[i].bands;
+        assert_false(b->bound_open);
+        assert_int_equal(a->count, b->count);
+        assert_true(a->retained_share == b->retained_share);
+        if (a->bound_open)
+            assert_true(isnan(a->bound_share) && isnan(a->bound_interval[0]));
+        else
+            assert_true(a->bound_share == b->bound_share);
+        for (size_t k = 0; k < a->count; k++) {
+            assert_true(a->item[k].rf == b->item[k].rf);
+            assert_memory_equal(a->item[k].rf_interval, b->item[k].rf_interval, sizeof(double[2]));
+            assert_true(a->item[k].share == b->item[k].share);
+            assert_memory_equal(a->item[k].share_interval, b->item[k].share_interval,
+                                sizeof(double[2]));
+        }
+    }
+}
+
+static struct sl_reading *read_quick(struct sl_reader *reader,
+                                     const struct sl_read_options *options,
+                                     const struct sl_reading *last)
+{
+    struct sl_reading *reading = NULL;
+    struct sl_read_options *quick = malloc(sizeof *quick);
+    assert_non_null(quick);
+    *quick = *options;
+    quick->bound_later = true;
+    assert_int_equal(sl_reader_read(reader, quick, last, &reading, NULL), SL_OK);
+    free(quick);
+    return reading;
+}
+
+/* Reads anew with the reader, quickly and then in full, and compares with a fresh run, to the last
+ * digit. */
 static void check_step(struct sl_reader *reader, const struct sl_read_options *options,
                        struct sl_reading **last)
 {
-    struct sl_reading *reading = NULL;
+    struct sl_reading *reading = NULL, *quick = read_quick(reader, options, *last);
+    sl_reading_destroy(*last);
+    *last = quick;
     assert_int_equal(sl_reader_read(reader, options, *last, &reading, NULL), SL_OK);
     char *kept = json_of(reading), *expected = fresh(options);
     assert_string_equal(kept, expected);
+    check_quick(quick, reading);
     free(kept);
     free(expected);
     sl_reading_destroy(*last);
@@ -99,6 +140,35 @@ static void test_every_change(void **state)
     free(options);
 }
 
+/* A move leaves bound shares open until they are asked for; a band's limits never do. */
+static void test_bound_share_comes_later(void **state)
+{
+    (void)state;
+    struct sl_reader *reader = NULL;
+    struct sl_reading *last = NULL;
+    struct sl_read_options *options = malloc(sizeof *options);
+    assert_non_null(options);
+    sl_read_options_init(options);
+    assert_int_equal(sl_reader_open(photo, photo, &reader, NULL), SL_OK);
+    check_step(reader, options, &last);
+    options->hint_count = 2;
+    options->hint[0].front = 0.9;
+    struct sl_reading *quick = read_quick(reader, options, last);
+    assert_true(quick->strip[0].bands.bound_open);
+    assert_false(quick->strip[1].bands.bound_open);
+    sl_reading_destroy(last);
+    last = quick;
+    check_step(reader, options, &last);
+    options->hint[0].band_count = 1;
+    options->hint[0].band[0] = (struct sl_band_limits){0.3, 0.42};
+    quick = read_quick(reader, options, last);
+    assert_false(quick->strip[0].bands.bound_open);
+    sl_reading_destroy(quick);
+    sl_reading_destroy(last);
+    sl_reader_close(reader);
+    free(options);
+}
+
 static void test_bad_value_leaves_reader_sound(void **state)
 {
     (void)state;
@@ -142,6 +212,7 @@ int main(void)
     gsl_set_error_handler_off();
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_every_change),
+        cmocka_unit_test(test_bound_share_comes_later),
         cmocka_unit_test(test_bad_value_leaves_reader_sound),
         cmocka_unit_test(test_no_file),
     };

@@ -99,6 +99,13 @@ export function write(element, text) {
   if (element.textContent !== text) element.textContent = text;
 }
 
+/** Marks numbers as those of before: new ones are being worked out. @param {Element} root @param {boolean} behind */
+export function markBehind(root, behind) {
+  if (root.classList.contains("behind") === behind) return;
+  root.classList.toggle("behind", behind);
+  root.setAttribute("aria-busy", String(behind));
+}
+
 let letter_px = 0;
 
 /** Pixels of a letter's height: what is drawn grows with the page's text. Asked of the browser once a frame. */

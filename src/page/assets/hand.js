@@ -1,7 +1,8 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /* Values set by hand, and the way back from them.
  *
- * 1. A change is drawn at once and sent; while one request is under way only the newest value waits.
+ * 1. A change is drawn at once and sent; while one request is under way only the newest value waits. Bound shares take
+ *    longest: they are asked for by a second request, once no newer value waits.
  * 2. Moves of one handle in one go are one step of the history.
  * 3. Undo sends the values before the step, redo those after it.
  * 4. The history outlives a reload: it waits in the tab's own storage, for the run of the program that it belongs to. */
@@ -26,8 +27,10 @@ let undone = [];
 const waiting = new Map();
 /** @type {Map<string, import("./types.js").Problem>} */
 const refused = new Map();
+/** Answered without bound shares. @type {Map<string, Hand>} */
+const unfinished = new Map();
 /** @type {string|null} */
-let sending = null;
+let sending = null, quick = false;
 /** @type {Map<string, Hand>} */
 const drafts = new Map();
 
@@ -44,10 +47,13 @@ export function handOf(id) {
   return Array.from({ length: count }, (_, i) => ({ ...nothing(), ...set[i] }));
 }
 
+/** Whether numbers of this photo are not yet those of the values that it shows. @param {string} id */
+export const isBehind = id => waiting.has(id) || (sending === id && quick);
+
 /** Why the last value of this photo was not taken. @param {string} id */
 export const refusalOf = id => refused.get(id) || null;
 
-export const unsent = () => sending !== null || waiting.size > 0;
+export const unsent = () => waiting.size > 0 || (sending !== null && quick);
 export const canUndo = () => done.length > 0;
 export const canRedo = () => undone.length > 0;
 
@@ -136,10 +142,12 @@ function send(id, hand) {
 
 function pump() {
   if (sending !== null) return;
-  const next = waiting.entries().next();
+  const next = (waiting.size ? waiting : unfinished).entries().next();
   if (next.done) return;
+  quick = waiting.size > 0;
   const [id, hand] = next.value;
   waiting.delete(id);
+  unfinished.delete(id);
   sending = id;
   awaitAnswer(ask(id, hand).finally(() => {
     sending = null;
@@ -151,9 +159,10 @@ function pump() {
 /** @param {string} id @param {Hand} hand */
 async function ask(id, hand) {
   try {
-    const photo = await post(`./photos/${encodeURIComponent(id)}/hand`, { ...trimmed(hand), since: readingVersion(id) });
+    const photo = await post(`./photos/${encodeURIComponent(id)}/hand`, { ...trimmed(hand), since: readingVersion(id), quick });
     refused.delete(id);
     if (!waiting.has(id)) drafts.delete(id);
+    if (photo.unfinished && !waiting.has(id)) unfinished.set(id, hand);
     takePhoto(photo);
   } catch (error) {
     if (!waiting.has(id)) drafts.delete(id);

@@ -2,10 +2,10 @@
 /* Verdicts: what stayed and why, both strips mirrored around one Rf axis, and pairs that could be made. */
 
 import { css } from "./colour.js";
-import { byId, draw, make, problemList, refill } from "./dom.js";
+import { byId, draw, make, markBehind, problemList, refill } from "./dom.js";
 import { stripName } from "./editor.js";
 import { rfOf } from "./geometry.js";
-import { change, chosenPairs } from "./hand.js";
+import { change, chosenPairs, isBehind } from "./hand.js";
 import { on, photoOf, pictureOf, place, readingOf, readingVersion, say, selection, state } from "./store.js";
 import { traceOf } from "./trace.js";
 import { indexText, number, rfText, roleText, shareText } from "./words.js";
@@ -203,6 +203,8 @@ function show() {
   const mine = state.pairs.map((pair, n) => ({ pair, n })).filter(({ pair }) => pair.immediate[0] === selection.photo || pair.dried[0] === selection.photo);
   const rest = state.pairs.map((pair, n) => ({ pair, n })).filter(({ n }) => !mine.some(m => m.n === n));
   root.hidden = !state.pairs.length && !offers.length && !choose;
+  markBehind(root, state.pairs.some(p => p.unfinished || [p.immediate, p.dried].some(ref => isBehind(ref[0]))));
+  if (state.pairs.some(p => p.unfinished)) return; // what stood there is marked as old and stays until the verdict is there
   const from = [state.pairs, offers.map(o => o.id), state.photos.map(p => [p.id, p.phase, p.strip_count, readingVersion(p.id)]), selection.photo];
   refill(root, from, () => [make("h2", { id: "verdicts-title", text: state.pairs.length > 1 ? "Verdicts" : "Verdict" }), ...offers.map(offer), ...mine.map(({ pair, n }) => card(pair, n)),
     rest.length ? make("details", { "data-key": "rest" }, make("summary", { text: mine.length ? "The other pairs on the page" : "Pairs of other photos" }), ...rest.map(({ pair, n }) => card(pair, n))) : null,
@@ -229,7 +231,7 @@ function measure() {
 }
 
 export function startPairView() {
-  on(["state", "reading", "selection"], show);
+  on(["state", "reading", "selection", "hand"], show);
   on(["state", "reading", "selection", "size"], drawMirrors, true);
   on(["place"], showPlace);
   new ResizeObserver(measure).observe(byId("verdicts"));

@@ -3,10 +3,10 @@
 
 import { addBand, chosenBand } from "./bands.js";
 import { css } from "./colour.js";
-import { byId, make, problemList, refill, tell, write } from "./dom.js";
+import { byId, make, markBehind, problemList, refill, tell, write } from "./dom.js";
 import { stripName } from "./editor.js";
 import { positionOf, rfOf } from "./geometry.js";
-import { handOf, nothing, refusalOf, setHand, setStrip } from "./hand.js";
+import { handOf, isBehind, nothing, refusalOf, setHand, setStrip } from "./hand.js";
 import { chooseBand, on, photoOf, pictureOf, place, pointAt, readingOf, readingVersion, select, selection } from "./store.js";
 import { traceOf } from "./trace.js";
 import { frontText, hueText, number, rfText, shareText } from "./words.js";
@@ -241,6 +241,7 @@ const HERE = / with --(?:origin|front|length-mm)/;
 
 /* What limits this photo's numbers most, in the library's own words. */
 function showAdvice() {
+  if (photoOf(selection.photo)?.unfinished) return;
   const advice = readingOf(selection.photo)?.advice || [];
   refill(byId("advice"), advice, () => advice.length ? [make("h3", { text: "What would help most next time" }), make("ol", {}, ...advice.map(a => make("li", { text: a.message.replace(HERE, " here") })))] : []);
 }
@@ -253,6 +254,7 @@ function show() {
   showSettings();
   showAdvice();
   byId("reading").hidden = !strip;
+  markBehind(byId("reading"), isBehind(selection.photo));
   if (!strip) return;
   showChoice();
   write(byId("strip-words"), summary(strip));

@@ -98,6 +98,7 @@
  * @property {string|null} offer_pair_with
  * @property {number[]} pictures
  * @property {{whole: string, retained: string, front: string}[]} words
+ * @property {boolean} [unfinished] bound shares are still being worked out
  */
 
 /** What comes back to hand-set values. @typedef {Photo & {reading: Reading|null, reading_since?: number, version: number, pairs: Pair[]}} Answer */
@@ -110,6 +111,7 @@
  * @property {StripRef} immediate
  * @property {StripRef} dried
  * @property {boolean} by_hand
+ * @property {boolean} [unfinished] of a photo that is
  * @property {number|null} immediate_bound_share
  * @property {Interval} immediate_bound_interval
  * @property {number|null} dried_bound_share
