@@ -463,8 +463,8 @@ static sl_code see(struct sl_sight *sight, struct sl_sheet *sheet, int upside_do
         sl_view_turn(view);
         turn_seen(&sight->seen);
     }
-    sight->origin = sl_origin_find(view, &sight->seen);
-    if (!sl_front_find(view, &sight->seen, sight->origin.v, &sight->front))
+    if (!sl_origin_find(view, &sight->seen, &sight->origin) ||
+        !sl_front_find(view, &sight->seen, sight->origin.v, &sight->front))
         return no_memory(status);
     sight->blank = is_blank(view);
     return SL_OK;

@@ -10,8 +10,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define SPEAKING_PART 0.33 /* quantile of the lanes; lines stop up to 15 % short of each edge */
-#define REACH_MIN 0.011    /* of the length: a line of 0.7 mm on 100 mm with the blur around it */
+#include "strip/marks_sums.h"
+
+#define REACH_MIN 0.011 /* of the length: a line of 0.7 mm on 100 mm with the blur around it */
 #define REACH_FACTOR 1.45
 #define SLANT_MAX                                                                                  \
     0.024 /* of the length: 5 degrees on a strip that is 3.6 times as long as wide                 \
@@ -23,72 +24,26 @@
 #define APART 0.015   /* of the length; nearer ones are one line */
 enum { REACHES = 4, SLANTS = 9, FIT_ROUNDS = 10 };
 
-/* Running sums down a lane make means of any length cheap. */
-struct sums {
-    int rows;
-    double *sum; /* lanes x (rows + 1) */
-};
-
-static bool sums_init(struct sums *s, const struct sl_view *view)
-{
-    s->rows = view->rows;
-    s->sum = calloc(SL_VIEW_LANES * ((size_t)view->rows + 1), sizeof *s->sum);
-    if (s->sum == NULL)
-        return false;
-    for (int lane = 0; lane < SL_VIEW_LANES; lane++) {
-        double *sum = s->sum + (size_t)lane * ((size_t)view->rows + 1);
-        for (int row = 0; row < view->rows; row++)
-            sum[row + 1] = sum[row] + (double)view->amount[row][lane];
-    }
-    return true;
-}
-
-static double mean_about(const struct sums *s, int lane, double row, double half)
-{
-    int from = sl_view_nearest(row - half), to = sl_view_nearest(row + half) + 1;
-    from = from < 0 ? 0 : from > s->rows - 1 ? s->rows - 1 : from;
-    to = to > s->rows ? s->rows : to <= from ? from + 1 : to;
-    const double *sum = s->sum + (size_t)lane * ((size_t)s->rows + 1);
-    return (sum[to] - sum[from]) / (to - from);
-}
-
 static int compare_doubles(const void *a, const void *b)
 {
     double x = *(const double *)a, y = *(const double *)b;
     return (x > y) - (x < y);
 }
 
-/* What `rank` of the lanes do not reach: the highest of the least, as they come. */
-static double ranked(const double lanes[SL_VIEW_LANES], int rank)
-{
-    double least[SL_VIEW_LANES + 1];
-    int count = 0;
-    for (int lane = 0; lane < SL_VIEW_LANES; lane++) {
-        int at = count;
-        if (count > rank && lanes[lane] >= least[rank])
-            continue;
-        for (; at > 0 && least[at - 1] > lanes[lane]; at--)
-            least[at] = least[at - 1];
-        least[at] = lanes[lane];
-        count = count > rank ? count : count + 1;
-    }
-    return least[rank];
-}
-
-static double contrast(const struct sums *s, double v, double slant, double reach)
+static double contrast(const struct sl_sums *s, double v, double slant, double reach)
 {
     double lanes[SL_VIEW_LANES], step = reach * s->rows, half = step / 5;
     for (int lane = 0; lane < SL_VIEW_LANES; lane++) {
         double row = (v + slant * (sl_view_u(lane) - 0.5)) * s->rows - 0.5;
-        double middle = mean_about(s, lane, row, half);
-        double below = mean_about(s, lane, row - step, half);
-        double above = mean_about(s, lane, row + step, half);
+        double middle = sl_sums_about(s, lane, row, half);
+        double below = sl_sums_about(s, lane, row - step, half);
+        double above = sl_sums_about(s, lane, row + step, half);
         lanes[lane] = middle - fmax(below, above);
     }
-    return ranked(lanes, (int)(SPEAKING_PART * SL_VIEW_LANES));
+    return sl_lanes_quantile(lanes, SL_SPEAKING_PART);
 }
 
-static struct sl_line likest_at(const struct sums *s, double v)
+static struct sl_line likest_at(const struct sl_sums *s, double v)
 {
     struct sl_line best = {.v = v};
     double reach = REACH_MIN;
@@ -132,8 +87,8 @@ static int keep(struct sl_line lines[SL_LINES_MAX], int count, struct sl_line li
 int sl_lines_find(const struct sl_view *view, double from, double to,
                   struct sl_line ret[SL_LINES_MAX])
 {
-    struct sums s;
-    if (!sums_init(&s, view))
+    struct sl_sums s;
+    if (!sl_sums_init(&s, view))
         return -1;
     int count = 0;
     struct sl_line before = {0}, now = {0};
@@ -144,7 +99,7 @@ int sl_lines_find(const struct sl_view *view, double from, double to,
         before = now;
         now = next;
     }
-    free(s.sum);
+    sl_sums_finish(&s);
     return count;
 }
 

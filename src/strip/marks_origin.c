@@ -1,114 +1,299 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-/* 1. Of the lines in the part of the strip where ink is ruled the one that looks most like the ink
- *    line is taken, or a lower one that is no mere trace: dye runs upwards.
- * 2. If ink begins well below it, it was a band, and the line lies at the ink's lower edge.
- * 3. Ticks say where the line was ruled even if the ink has left; a line near them says it better.
- * 4. Without any of these: where lines are commonly ruled, with an error to match. */
+/* Where ink was ruled, as one of several places that it may have been:
+ * 1. Every lower edge in the part of the strip where ink is ruled (marks_edge.c) may be the ruled
+ *    line's. Clues weigh for it: it is steep at all scales, which a band that ran is not; little
+ *    dye lies below it, as dye runs upwards; a narrow, straight line stands on it; ticks lie beside
+ *    it; lines are ruled at such a height.
+ * 2. The line's middle is that of the line that stands on the edge, or, where dye goes on above
+ *    without one, half a typical line's width above the edge; clues weigh these two as well.
+ * 3. Ticks without an edge, and where lines are commonly ruled, are places too.
+ * The weights are those of a conditional logit with a mixture of normal errors (D. McFadden, in P.
+ * Zarembka (ed.), Frontiers in Econometrics, 1974, 105-142), fitted to drawn strips of two kinds.
+ * The origin is the mean of the heaviest group of places that lie within a line's width; its
+ * standard error is that of the whole mixture about it, so that it reaches to what else it may be.
+ */
 #include "strip/marks_origin.h"
 
 #include <math.h>
+#include <stddef.h>
 
+#include "strip/marks_edge.h"
 #include "strip/marks_end.h"
 
 #define ORIGIN_COMMON 0.15 /* of the length; ruled there by common practice, no source */
 #define ORIGIN_SIGMA 0.045
-#define ORIGIN_END 0.34    /* of the length; no ink line above */
-#define NO_ORIGIN (-1.0)   /* score of a line that is none */
-#define WANDER_MOST 0.01   /* of the length; what is more crooked was not ruled */
-#define TRACE_PART 0.2     /* of the best line's likeness */
-#define TRACE_NULLS 3.0    /* times what paper alone reaches */
-#define TICK_AT_LINE 0.012 /* of the length; ticks are drawn beside the line, not on it */
+#define ORIGIN_FROM 0.02 /* of the length; no ink line below */
+#define ORIGIN_END 0.35  /* and above */
+#define LINE_REACH 0.7   /* line widths, from an edge to the line that stands on it */
+#define TICK_REACH 0.01  /* of the length; ticks are drawn beside the line, not on it */
 #define TICK_SIGMA 0.003
-#define EDGE_REACH 0.03  /* of the length: a line and half as much again */
-#define EDGE_PART 0.35   /* of the most below ORIGIN_END: the bath leaves less */
-#define EDGE_AMOUNT 0.15 /* -ln R summed */
-#define EDGE_SIGMA 0.01
-#define BEGINS_BELOW 1.5      /* times the line's width */
-#define RULED_WIDTH 1.4       /* times a typical line's: bands are wider */
-#define RULED_WANDER 0.004    /* of the length: bands are more crooked */
-#define STAIN_REACH 0.068     /* of the length, of dye that the bath leaves below the line */
-#define WIDE_MOST 1.5         /* times a typical line's: no ink line is wider */
-#define ORIGIN_EDGE_FROM 0.05 /* of the length, between which ink must begin */
-#define ORIGIN_EDGE_END 0.28
+#define GROUP_REACH 0.6 /* line widths; places nearer to each other are one */
 
-/* Dye runs upwards, so a lower line than the best one is the ink's, if it is no mere trace: the
- * surface of the bath leaves a faint line, and crepe paper has ridges. */
-static const struct sl_line *pick_origin(const struct sl_view *view, const struct sl_line *lines,
-                                         int count)
+/* What speaks for an edge: its weight for a whole unit of each. */
+enum clue {
+    RISES,       /* ln of the rise over what paper alone reaches */
+    STRONG,      /* ln of the rise over the most about there */
+    ABRUPT,      /* ln of the rise over a quarter of a line's width over that over a whole one */
+    DYE_BELOW,   /* ln of 1 and what lies below anywhere over the rise */
+    OFF_PLACE,   /* squares of the way from where lines are ruled, over 2 */
+    FALLS,       /* what the amount loses to above the line, of itself */
+    BARE,        /* no line stands on it */
+    LINE_STANDS, /* ln of the line's likeness over what paper alone reaches */
+    LINE_WIDE,   /* squares of ln of its width over a typical one's, over 2 */
+    TICKED,      /* ticks at both edges */
+    TICKED_ONE,  /* at one */
+    FLANK,       /* no maximum of the rise */
+    HIDDEN,      /* rows beside it are hidden */
+    CLUES,
+};
+static const double weight[CLUES] = {
+    [RISES] = 1.1,      [STRONG] = 0.8, [ABRUPT] = -0.5,     [DYE_BELOW] = -1.8, [OFF_PLACE] = -1.6,
+    [FALLS] = 1.0,      [BARE] = -0.4,  [LINE_STANDS] = 0.3, [LINE_WIDE] = -0.4, [TICKED] = 1.0,
+    [TICKED_ONE] = 1.4, [FLANK] = -0.7, [HIDDEN] = -2.5,
+};
+/* And for the line's own middle rather than half a line's width above the edge. */
+#define LINE_WANDERS (-1.7) /* for its wander over WANDER, at most 3 */
+#define LINE_OWN 4.4        /* for the part of the amount on it that is its own */
+#define WANDER 0.003        /* of the length */
+#define COMMON_SCORE (-2.8) /* of ORIGIN_COMMON */
+#define TICK_SCORE 2.6      /* of ticks without an edge */
+#define LINE_SPREAD 0.6     /* of ln of a line's width, as in marks_end.c */
+#define EDGE_MIDDLE 0.53    /* line widths above an edge */
+#define EDGE_SIGMA 0.35     /* line widths */
+#define LINE_SIGMA 0.09     /* line widths, where nothing on it is its own */
+
+/* One of the places where the line may be. */
+struct place {
+    double v, sigma, width; /* fractions of the length; width: of the line there */
+    double score;           /* log likelihood but for a constant */
+    double share;           /* probability */
+};
+enum { PLACES_MAX = 2 * SL_EDGES_MAX + SL_TICKS_MAX + 1 };
+
+static double plus(double x)
 {
-    double null = sl_end_null(view), score = NO_ORIGIN;
-    const struct sl_line *best = NULL;
-    for (int i = 0; i < count && lines[i].v < ORIGIN_END; i++) {
-        double now = sl_end_origin_score(view, &lines[i], null);
-        if (now <= score || lines[i].wander > WANDER_MOST)
-            continue;
-        score = now;
-        best = &lines[i];
-    }
-    for (int i = 0; best != NULL && &lines[i] < best; i++)
-        if (lines[i].likeness > TRACE_PART * best->likeness &&
-            lines[i].likeness > TRACE_NULLS * null &&
-            sl_end_origin_score(view, &lines[i], null) > NO_ORIGIN)
-            return &lines[i];
-    return best;
+    return fmax(x, 0);
 }
 
-static const struct sl_tick *pick_tick(const struct sl_seen *seen)
+static double between(double x, double low, double high)
 {
-    for (int i = 0; i < seen->ticks; i++)
-        if (seen->tick[i].both && seen->tick[i].v < ORIGIN_END)
-            return &seen->tick[i];
-    return NULL;
+    return fmin(fmax(x, low), high);
 }
 
-static double highest(const struct sl_view *view, int from, int to)
+/* ln of a over b, both more than about `null`. */
+static double log_ratio(double a, double b, double null)
+{
+    return log((plus(a) + 2 * null) / (plus(b) + 2 * null));
+}
+
+static double highest(const struct sl_view *view, double from, double to)
 {
     double top = 0;
-    for (int row = from < 0 ? 0 : from; row <= to && row < view->rows; row++)
+    for (int row = sl_view_row(view, from); row < sl_view_row(view, to); row++)
         top = fmax(top, view->mean[row]);
     return top;
 }
 
-/* Where the row means first rise steeply, from less than a fifth to more than half of what follows
- * within a line's reach: a line that a band has swallowed still ends there. NAN where ink starts
- * nowhere that lines are ruled. */
-static double lower_edge(const struct sl_view *view)
+/* The line that stands on an edge, NULL if none does. */
+static const struct sl_line *line_on(const struct sl_edge *edge, const struct sl_seen *seen,
+                                     double typical)
 {
-    int reach = (int)(EDGE_REACH * view->rows), last = sl_view_row(view, ORIGIN_EDGE_END);
-    double most = highest(view, sl_view_row(view, ORIGIN_EDGE_FROM), sl_view_row(view, ORIGIN_END));
-    double limit = fmax(fmax(EDGE_AMOUNT, 6 * view->noise_mean), EDGE_PART * most);
-    for (int row = sl_view_row(view, ORIGIN_EDGE_FROM); row < last; row++) {
-        double top = highest(view, row, row + reach);
-        if (top > limit && view->mean[row] > top / 2 &&
-            view->mean[row < reach ? 0 : row - reach] < top / 5)
-            return (row + 0.5) / view->rows;
+    const struct sl_line *best = NULL;
+    double nearest = LINE_REACH * typical;
+    for (int i = 0; i < seen->lines; i++) {
+        const struct sl_line *line = &seen->line[i];
+        double half = between(line->width, 0.5 * typical, 1.5 * typical) / 2;
+        double off = fabs(line->v - edge->v - half);
+        if (off < nearest)
+            nearest = off, best = line;
     }
-    return NAN;
+    return best;
 }
 
-/* What was taken for the line is a band if ink begins well below it. A band is wider than a line:
- * below one that is ruled the bath at times leaves dye too. */
-static bool begins_below(const struct sl_view *view, const struct sl_line *line, double edge)
+static double ticked(const struct sl_seen *seen, double v, bool both)
 {
-    double typical = SL_LINE_TYPICAL * view->width_part;
-    bool ruled = line->width < RULED_WIDTH * typical && line->wander < RULED_WANDER &&
-                 line->v - edge < STAIN_REACH;
-    double width = fmax(fmin(line->width, WIDE_MOST * typical), typical);
-    return isfinite(edge) && !ruled && line->v - edge > BEGINS_BELOW * width;
+    double best = 0;
+    for (int i = 0; i < seen->ticks; i++) {
+        double off = (seen->tick[i].v - v) / TICK_REACH;
+        if (seen->tick[i].both == both)
+            best = fmax(best, exp(-off * off / 2));
+    }
+    return best;
 }
 
-struct sl_origin sl_origin_find(const struct sl_view *view, const struct sl_seen *seen)
+static double falls(const struct sl_edge *edge, double null)
 {
-    const struct sl_line *line = pick_origin(view, seen->line, seen->lines);
-    const struct sl_tick *tick = pick_tick(seen);
-    double edge = lower_edge(view), width = SL_LINE_TYPICAL * view->width_part;
-    if (line != NULL && begins_below(view, line, edge))
-        line = NULL;
-    if (tick != NULL && (line == NULL || fabs(line->v - tick->v) > TICK_AT_LINE))
-        return (struct sl_origin){tick->v, hypot(tick->sigma, TICK_SIGMA), width};
+    return between((edge->above - edge->beyond) / (fabs(edge->above) + 2 * null), -1, 1);
+}
+
+struct about {
+    const struct sl_view *view;
+    const struct sl_seen *seen;
+    double typical; /* an ink line's width, fraction of the length */
+    double null;    /* what paper alone reaches */
+    double top;     /* the most where lines are ruled */
+};
+
+static void line_clues(const struct about *a, const struct sl_line *line, double clue[CLUES])
+{
+    double wide = log(fmax(line->width, 1e-4) / a->typical) / LINE_SPREAD;
+    clue[LINE_STANDS] = fmin(log((plus(line->likeness) + a->null) / a->null), 4);
+    clue[LINE_WIDE] = wide * wide / 2;
+}
+
+static void edge_clues(const struct about *a, const struct sl_edge *edge,
+                       const struct sl_line *line, double clue[CLUES])
+{
+    double middle = edge->v + a->typical / 2, off = (middle - ORIGIN_COMMON) / ORIGIN_SIGMA;
+    clue[RISES] = log1p(plus(edge->rise) / a->null);
+    clue[STRONG] = fmax(log_ratio(edge->rise_far, a->top, a->null), -4);
+    clue[ABRUPT] = between(log_ratio(edge->rise_near, edge->rise_far, a->null), -2, 1.5);
+    clue[DYE_BELOW] = log1p(edge->highest_below / (plus(edge->rise_far) + 2 * a->null));
+    clue[OFF_PLACE] = off * off / 2;
+    clue[FALLS] = falls(edge, a->null);
+    clue[BARE] = line == NULL;
+    clue[TICKED] = ticked(a->seen, middle, true);
+    clue[TICKED_ONE] = ticked(a->seen, middle, false);
+    clue[FLANK] = !edge->risen;
+    clue[HIDDEN] = edge->hidden;
     if (line != NULL)
-        return (struct sl_origin){line->v, line->sigma, line->width};
-    if (isfinite(edge))
-        return (struct sl_origin){edge + width / 2, EDGE_SIGMA, width};
-    return (struct sl_origin){ORIGIN_COMMON, ORIGIN_SIGMA, width};
+        line_clues(a, line, clue);
+}
+
+/* The part of the amount on a line that is the line's and no dye's that goes on above it. */
+static double own_part(const struct about *a, const struct sl_edge *edge,
+                       const struct sl_line *line)
+{
+    double stands = line->contrast / (plus(edge->above) + 2 * a->null);
+    return fmax(falls(edge, a->null), between(stands, 0, 1));
+}
+
+/* A line that dye swallows is not where it seems to be. */
+static double line_sigma(const struct about *a, const struct sl_edge *edge,
+                         const struct sl_line *line)
+{
+    return hypot(line->sigma, LINE_SIGMA * a->typical * (1 - own_part(a, edge, line)));
+}
+
+static double weigh(const double clue[CLUES])
+{
+    double sum = 0;
+    for (int k = 0; k < CLUES; k++)
+        sum += weight[k] * clue[k];
+    return sum;
+}
+
+/* ln of the odds that the line's own middle is the origin. */
+static double line_odds(const struct about *a, const struct sl_edge *edge,
+                        const struct sl_line *line)
+{
+    return LINE_WANDERS * fmin(line->wander / WANDER, 3) + LINE_OWN * own_part(a, edge, line);
+}
+
+static int add_edge(const struct about *a, const struct sl_edge *edge, struct place *ret)
+{
+    const struct sl_line *line = line_on(edge, a->seen, a->typical);
+    if (edge->hidden && line == NULL)
+        return 0;
+    double clue[CLUES] = {0};
+    edge_clues(a, edge, line, clue);
+    double score = weigh(clue);
+    ret[0] = (struct place){.v = edge->v + EDGE_MIDDLE * a->typical,
+                            .sigma = EDGE_SIGMA * a->typical,
+                            .width = a->typical,
+                            .score = score};
+    if (line == NULL)
+        return 1;
+    double odds = line_odds(a, edge, line);
+    ret[0].score -= log1p(exp(odds));
+    ret[1] = (struct place){.v = line->v,
+                            .sigma = line_sigma(a, edge, line),
+                            .width = line->width,
+                            .score = score - log1p(exp(-odds))};
+    return 2;
+}
+
+static int add_ticks(const struct about *a, struct place *ret)
+{
+    int count = 0;
+    for (int i = 0; i < a->seen->ticks; i++) {
+        const struct sl_tick *tick = &a->seen->tick[i];
+        if (tick->both && tick->v < ORIGIN_END)
+            ret[count++] = (struct place){.v = tick->v,
+                                          .sigma = hypot(tick->sigma, TICK_SIGMA),
+                                          .width = a->typical,
+                                          .score = TICK_SCORE};
+    }
+    return count;
+}
+
+static void share_out(struct place *place, int count)
+{
+    double most = -INFINITY, sum = 0;
+    for (int i = 0; i < count; i++)
+        most = fmax(most, place[i].score);
+    for (int i = 0; i < count; i++)
+        sum += place[i].share = exp(place[i].score - most);
+    for (int i = 0; i < count; i++)
+        place[i].share /= sum;
+}
+
+static double group_share(const struct place *place, int count, double v, double reach)
+{
+    double sum = 0;
+    for (int i = 0; i < count; i++)
+        sum += fabs(place[i].v - v) < reach ? place[i].share : 0;
+    return sum;
+}
+
+/* The mean of the heaviest group, and the mixture's error about it. */
+static struct sl_origin settle(const struct place *place, int count, double reach)
+{
+    double heaviest = 0, share = 0, sum = 0, likeliest = 0, variance = 0;
+    const struct place *middle = place;
+    struct sl_origin ret = {0};
+    for (int i = 0; i < count; i++) {
+        double here = group_share(place, count, place[i].v, reach);
+        if (here > heaviest)
+            heaviest = here, middle = &place[i];
+    }
+    for (int i = 0; i < count; i++) {
+        if (fabs(place[i].v - middle->v) >= reach)
+            continue;
+        share += place[i].share;
+        sum += place[i].share * place[i].v;
+        if (place[i].share > likeliest)
+            likeliest = place[i].share, ret.line_width = place[i].width;
+    }
+    ret.v = sum / share;
+    for (int i = 0; i < count; i++) {
+        double off = place[i].v - ret.v;
+        variance += place[i].share * (place[i].sigma * place[i].sigma + off * off);
+    }
+    ret.sigma = sqrt(variance);
+    return ret;
+}
+
+bool sl_origin_find(const struct sl_view *view, const struct sl_seen *seen, struct sl_origin *ret)
+{
+    struct sl_edge edges[SL_EDGES_MAX];
+    struct place places[PLACES_MAX];
+    struct about a = {.view = view,
+                      .seen = seen,
+                      .typical = SL_LINE_TYPICAL * view->width_part,
+                      .null = sl_end_null(view),
+                      .top = highest(view, 2 * ORIGIN_FROM, ORIGIN_END)};
+    int count =
+        sl_edges_find(view, seen->line, seen->lines, a.typical, ORIGIN_FROM, ORIGIN_END, edges);
+    if (count < 0)
+        return false;
+    places[0] = (struct place){
+        .v = ORIGIN_COMMON, .sigma = ORIGIN_SIGMA, .width = a.typical, .score = COMMON_SCORE};
+    int n = 1;
+    for (int i = 0; i < count; i++)
+        n += add_edge(&a, &edges[i], &places[n]);
+    n += add_ticks(&a, &places[n]);
+    share_out(places, n);
+    *ret = settle(places, n, GROUP_REACH * a.typical);
+    return true;
 }

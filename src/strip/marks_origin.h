@@ -12,7 +12,7 @@ struct sl_origin {
     double line_width; /* fraction of the length */
 };
 
-/* On a strip whose row 0 is at the lower end. */
-struct sl_origin sl_origin_find(const struct sl_view *view, const struct sl_seen *seen);
+/* On a strip whose row 0 is at the lower end. False without memory. */
+bool sl_origin_find(const struct sl_view *view, const struct sl_seen *seen, struct sl_origin *ret);
 
 #endif
