@@ -3,8 +3,8 @@
  *    to above; the third-weakest lane in ten speaks for all.
  * 2. Local maxima that noise does not reach are edges. The lower flank of a line that has none is
  *    added, so that a line too faint or too crooked for that is an edge as well.
- * 3. Each is measured at two scales: a ruled edge rises about as much within a quarter of a line's
- *    width as within a whole one, a band's flank rises in proportion. */
+ * 3. Each is measured: how far the amount rises, what lies below, and what above goes on or falls
+ *    again. */
 #include "strip/marks_edge.h"
 
 #include <math.h>
@@ -15,7 +15,6 @@
 #define STEP 0.002       /* of the length, from one place to the next */
 #define SLANT_MAX 0.024  /* of the length, as in marks_line.c */
 #define SEARCH_WIDTH 0.7 /* line widths, over which the rise is looked for */
-#define NEAR 0.25        /* line widths, over which a ruled edge has risen */
 #define GAP 0.15         /* of a stretch: blur between it and the edge */
 #define APART 0.4        /* line widths; nearer ones are one edge */
 #define NOISES 2.0       /* standard deviations of a row's mean */
@@ -109,8 +108,7 @@ static double apex(const struct places *p, int at)
 static void measure(const struct sl_view *view, const struct sl_sums *s, double width,
                     struct sl_edge *edge)
 {
-    edge->rise_near = rise(s, edge->v, edge->slant, NEAR * width, 0.5);
-    edge->rise_far = rise(s, edge->v, edge->slant, width, 0.5);
+    edge->step = rise(s, edge->v, edge->slant, width, 0.5);
     edge->rise = rise(s, edge->v, edge->slant, SEARCH_WIDTH * width, SL_SPEAKING_PART);
     edge->above = level(s, edge, 0.2 * width, 0.8 * width);
     edge->beyond = level(s, edge, width, 2 * width);

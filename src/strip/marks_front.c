@@ -256,8 +256,8 @@ static struct sl_front tide_or_dye(const struct sl_tide *tide, const struct sl_d
         return water;
     double strength = tide->strength, drawn = drawn_by_water(tide, dye);
     struct sl_front edge = from_dye(dye, p);
-    if (drawn < TIDE_LIKELY)
-        return weigh(edge, &water, drawn);
+    if (drawn < TIDE_LIKELY) /* the spread of two places, of which one is that likely */
+        return weigh(edge, &water, sqrt(drawn * (1 - p) / (1 - drawn * p)));
     /* texture at times makes a line; above dye that is plainly pushed there is no water */
     if (p >= DYE_SURE && water.v - dye->v > TIDE_FAR)
         return weigh(edge, &water, (1 - p) / 2);

@@ -1,9 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /* Where ink was ruled, as one of several places that it may have been:
  * 1. Every lower edge in the part of the strip where ink is ruled (marks_edge.c) may be the ruled
- *    line's. Clues weigh for it: it is steep at all scales, which a band that ran is not; little
- *    dye lies below it, as dye runs upwards; a narrow, straight line stands on it; ticks lie beside
- *    it; lines are ruled at such a height.
+ *    line's. Clues weigh for it: dye rises much within a line's width; little lies below it, as dye
+ *    runs upwards; what stands on it falls again as a line does, and is as wide as one; ticks lie
+ *    beside it; lines are ruled at such a height.
  * 2. The line's middle is that of the line that stands on the edge, or, where dye goes on above
  *    without one, half a typical line's width above the edge; clues weigh these two as well.
  * 3. Ticks without an edge, and where lines are commonly ruled, are places too.
@@ -27,17 +27,16 @@
 #define LINE_REACH 0.7   /* line widths, from an edge to the line that stands on it */
 #define TICK_REACH 0.01  /* of the length; ticks are drawn beside the line, not on it */
 #define TICK_SIGMA 0.003
+#define WIDE_MOST 1.5   /* times a typical line's: no ink line is wider */
 #define GROUP_REACH 0.6 /* line widths; places nearer to each other are one */
 
 /* What speaks for an edge: its weight for a whole unit of each. */
 enum clue {
-    RISES,       /* ln of the rise over what paper alone reaches */
+    RISES,       /* ln of the rise over what paper alone reaches, at most RISES_MOST */
     STRONG,      /* ln of the rise over the most about there */
-    ABRUPT,      /* ln of the rise over a quarter of a line's width over that over a whole one */
     DYE_BELOW,   /* ln of 1 and what lies below anywhere over the rise */
     OFF_PLACE,   /* squares of the way from where lines are ruled, over 2 */
     FALLS,       /* what the amount loses to above the line, of itself */
-    BARE,        /* no line stands on it */
     LINE_STANDS, /* ln of the line's likeness over what paper alone reaches */
     LINE_WIDE,   /* squares of ln of its width over a typical one's, over 2 */
     TICKED,      /* ticks at both edges */
@@ -47,20 +46,21 @@ enum clue {
     CLUES,
 };
 static const double weight[CLUES] = {
-    [RISES] = 1.1,      [STRONG] = 0.8, [ABRUPT] = -0.5,     [DYE_BELOW] = -1.8, [OFF_PLACE] = -1.6,
-    [FALLS] = 1.0,      [BARE] = -0.4,  [LINE_STANDS] = 0.3, [LINE_WIDE] = -0.4, [TICKED] = 1.0,
-    [TICKED_ONE] = 1.4, [FLANK] = -0.7, [HIDDEN] = -2.5,
+    [RISES] = 1.5,      [STRONG] = 1.2,       [DYE_BELOW] = -1.9, [OFF_PLACE] = -1.7,
+    [FALLS] = 1.1,      [LINE_STANDS] = 0.25, [LINE_WIDE] = -0.3, [TICKED] = 1.2,
+    [TICKED_ONE] = 0.8, [FLANK] = -0.95,      [HIDDEN] = -2.5,
 };
 /* And for the line's own middle rather than half a line's width above the edge. */
-#define LINE_WANDERS (-1.7) /* for its wander over WANDER, at most 3 */
-#define LINE_OWN 4.4        /* for the part of the amount on it that is its own */
+#define LINE_WANDERS (-3.0) /* for its wander over WANDER, at most 3 */
+#define LINE_OWN 3.0        /* for the part of the amount on it that is its own */
+#define RISES_MOST 4.0
 #define WANDER 0.003        /* of the length */
-#define COMMON_SCORE (-2.8) /* of ORIGIN_COMMON */
-#define TICK_SCORE 2.6      /* of ticks without an edge */
+#define COMMON_SCORE (-2.7) /* of ORIGIN_COMMON */
+#define TICK_SCORE 2.0      /* of ticks without an edge */
 #define LINE_SPREAD 0.6     /* of ln of a line's width, as in marks_end.c */
 #define EDGE_MIDDLE 0.53    /* line widths above an edge */
 #define EDGE_SIGMA 0.35     /* line widths */
-#define LINE_SIGMA 0.09     /* line widths, where nothing on it is its own */
+#define LINE_SIGMA 0.13     /* line widths, where nothing on it is its own */
 
 /* One of the places where the line may be. */
 struct place {
@@ -145,13 +145,11 @@ static void edge_clues(const struct about *a, const struct sl_edge *edge,
                        const struct sl_line *line, double clue[CLUES])
 {
     double middle = edge->v + a->typical / 2, off = (middle - ORIGIN_COMMON) / ORIGIN_SIGMA;
-    clue[RISES] = log1p(plus(edge->rise) / a->null);
-    clue[STRONG] = fmax(log_ratio(edge->rise_far, a->top, a->null), -4);
-    clue[ABRUPT] = between(log_ratio(edge->rise_near, edge->rise_far, a->null), -2, 1.5);
-    clue[DYE_BELOW] = log1p(edge->highest_below / (plus(edge->rise_far) + 2 * a->null));
+    clue[RISES] = fmin(log1p(plus(edge->rise) / a->null), RISES_MOST);
+    clue[STRONG] = fmax(log_ratio(edge->step, a->top, a->null), -4);
+    clue[DYE_BELOW] = log1p(edge->highest_below / (plus(edge->step) + 2 * a->null));
     clue[OFF_PLACE] = off * off / 2;
     clue[FALLS] = falls(edge, a->null);
-    clue[BARE] = line == NULL;
     clue[TICKED] = ticked(a->seen, middle, true);
     clue[TICKED_ONE] = ticked(a->seen, middle, false);
     clue[FLANK] = !edge->risen;
@@ -198,9 +196,10 @@ static int add_edge(const struct about *a, const struct sl_edge *edge, struct pl
     double clue[CLUES] = {0};
     edge_clues(a, edge, line, clue);
     double score = weigh(clue);
+    double width = line != NULL ? fmin(line->width, WIDE_MOST * a->typical) : a->typical;
     ret[0] = (struct place){.v = edge->v + EDGE_MIDDLE * a->typical,
                             .sigma = EDGE_SIGMA * a->typical,
-                            .width = a->typical,
+                            .width = width,
                             .score = score};
     if (line == NULL)
         return 1;
@@ -208,7 +207,7 @@ static int add_edge(const struct about *a, const struct sl_edge *edge, struct pl
     ret[0].score -= log1p(exp(odds));
     ret[1] = (struct place){.v = line->v,
                             .sigma = line_sigma(a, edge, line),
-                            .width = line->width,
+                            .width = width,
                             .score = score - log1p(exp(-odds))};
     return 2;
 }

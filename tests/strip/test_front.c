@@ -203,6 +203,42 @@ static void doubt_is_told_and_only_then(void **state)
     assert_false(front_of(&spec).told);
 }
 
+/* Pencil beside the ink line says where it was ruled, no matter that no dye stands higher. */
+static void pencil_beside_the_origin_is_no_front(void **state)
+{
+    (void)state;
+    struct made_spec spec = made_ink();
+    spec.band_count = 1;
+    spec.pencil_v = 0.17;
+    spec.pencil_depth = 0.6;
+    struct front f = front_of(&spec);
+    assert_int_not_equal(f.marks.front_seen, SL_FRONT_PENCIL);
+    assert_true(f.marks.front - f.marks.origin > 0.1);
+    spec.pencil_v = 0.5;
+    f = front_of(&spec);
+    assert_int_equal(f.marks.front_seen, SL_FRONT_PENCIL);
+    assert_true(fabs(f.marks.front - 0.5) < 0.003);
+}
+
+/* Far above all dye and at the very end, where pegs and tables shade the paper, a faint line says
+ * little; the error reaches to it. */
+static void line_at_the_very_end_is_doubted(void **state)
+{
+    (void)state;
+    struct made_spec spec = made_ink();
+    spec.band_count = 2;
+    spec.band[1].v = 0.25;
+    spec.water_line_v = 0.925;
+    struct front f = front_of(&spec);
+    assert_int_not_equal(f.marks.front_seen, SL_FRONT_WATER_LINE);
+    assert_true(f.told);
+    assert_true(f.marks.front + 2.5 * f.marks.front_sigma > 0.925);
+    spec.water_line_v = 0.6;
+    f = front_of(&spec);
+    assert_int_equal(f.marks.front_seen, SL_FRONT_WATER_LINE);
+    assert_true(fabs(f.marks.front - 0.6) < 0.006);
+}
+
 int main(void)
 {
     gsl_set_error_handler_off();
@@ -215,6 +251,8 @@ int main(void)
         cmocka_unit_test(hidden_end_is_no_front),
         cmocka_unit_test(error_covers_the_truth_wherever_a_band_is_cut),
         cmocka_unit_test(doubt_is_told_and_only_then),
+        cmocka_unit_test(pencil_beside_the_origin_is_no_front),
+        cmocka_unit_test(line_at_the_very_end_is_doubted),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
