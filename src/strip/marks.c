@@ -2,7 +2,7 @@
 /* 1. Light is learnt and divided out (light.c); writing is flagged.
  * 2. Lines are looked for all along the strip; they and the bands tell which end was in the water,
  *    unless that was set by hand. The sheet and the outline are turned where needed.
- * 3. The origin is looked for (marks_origin.c).
+ * 3. The origin is looked for, and how sure it is (marks_origin.c).
  * 4. The front is looked for above it.
  * 5. A pencil line on the ink line is taken out (marks_pencil.c).
  * Values set by hand are checked against each other first and are kept to the end. */
@@ -296,7 +296,9 @@ static void warn_marks(const struct sl_marks *marks, struct sl_warnings *warning
         sl_warn(warnings, SL_W_ORIENTATION, where, "Look, and set --upside-down if it is wrong.",
                 "It is not certain which end of the strip was in the water.");
     if (!marks->given_origin && !marks->origin_outside && marks->origin_sigma > UNSURE_SIGMA)
-        sl_warn(warnings, SL_W_ORIGIN_UNSURE, where, "Set it by hand with --origin.",
+        sl_warn(warnings, SL_W_ORIGIN_UNSURE, where,
+                "Look, and set it with --origin if it is wrong; next time draw a pencil tick at "
+                "each edge beside the ink line.",
                 "The ink line can't be seen clearly; the origin is taken at %.3f of the length.",
                 marks->origin);
     if (marks->front_seen == SL_FRONT_NOT_SEEN)
