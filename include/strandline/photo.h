@@ -31,8 +31,10 @@ struct sl_photo_info {
     char sha256[65];              /* of the file's bytes, lower-case hex */
     const char *format;           /* "JPEG", "PNG", "HEIC", "TIFF" */
     int width_px, height_px;      /* as displayed */
-    int orientation;         /* EXIF 1..8 as applied (1 for HEIC, whose transforms are its own) */
-    unsigned bits;           /* per channel in sl_image: 8 or 16 */
+    int orientation;    /* EXIF 1..8 as applied (1 for HEIC, whose transforms are its own) */
+    unsigned bits;      /* per channel in sl_image: 8 or 16 */
+    double chroma_step; /* levels of 8 bits to which an even patch's Cb and Cr are rounded: 0 as
+                           good as none */
     char colour_profile[96]; /* description, or "sRGB (assumed)" */
     char date[20];           /* from EXIF, "YYYY-MM-DD HH:MM:SS", or empty */
 };

@@ -21,7 +21,10 @@ struct sl_profile {
     double (*density)[3]; /* D = -log10 R; an estimate, not an ISO 5 status density */
     double (*lab_d50)[3], (*lab_se)[3];
     double (
-        *light_se)[3]; /* part of load's error that is common to neighbours: paper white, light */
+        *light_se)[3];   /* part of load's error that is common to neighbours: paper white, light */
+    double white_rgb[3]; /* linear light of clean paper at the strip's middle */
+    double chroma_step;  /* of the photo (sl_photo_info) */
+    double white_level_se;      /* standard error of the white's log light, common to all samples */
     double white_colour_se[2];  /* standard errors of the white's log R/G and log B/G */
     uint8_t *flags;             /* SL_CELL_* of the sample */
     double correlation_samples; /* over how many samples the noise is correlated, >= 1 */

@@ -110,6 +110,7 @@ struct sl_sheet {
                        relative     to clean paper at the same place */
     uint8_t *flags; /* rows x columns */
     double px_per_row, px_per_column; /* photo px a cell, at the middle */
+    double chroma_step;               /* of the photo (sl_photo_info) */
     float
         *paper; /* rows x 3: relative standard error of the paper white at that row (after marks) */
 };
@@ -125,8 +126,8 @@ struct sl_marks {
     double front_slant,
         front_spread;    /* fractions of the length: right minus left; standard deviation across */
     double paper_rgb[3]; /* linear light of clean paper at the strip's middle */
-    double
-        white_colour_se[2]; /* standard errors of clean paper's log R/G and log B/G, mean along */
+    double white_level_se;       /* of all paper_rgb together, log light: white that is clipped */
+    double white_colour_se[2];   /* of paper's log R/G and log B/G, mean along the strip */
     double paper_reflectance[3]; /* absolute, assumed or given: load is K/S less clean paper's */
     double paper_sigma;          /* standard error of paper_reflectance; 0 where it was given */
     double light_ratio;          /* brightest to darkest clean paper along the strip */

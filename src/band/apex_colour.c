@@ -9,7 +9,8 @@
  * and b* by e / 3 of themselves (CIE 15, cube roots).
  *    Its colour can be wrong too: where e_X, e_Y, e_Z differ, a* changes by 500 (fX e_X - fY e_Y) /
  * 3 and b* by 200 (fY e_Y - fZ e_Z) / 3.
- * 4. Hue: the error at right angles to the chroma, seen from the grey axis. */
+ * 4. JPEG rounds the colour of even patches, white's and the band's.
+ * 5. Hue: the error at right angles to the chroma, seen from the grey axis. */
 #include <gsl/gsl_math.h>
 #include <math.h>
 
@@ -18,10 +19,10 @@
 
 static const double z_95 = 1.959964;
 enum { SAMPLES_LEAST = 5 };
-/* What eight bits, JPEG's coarse steps of colour and its blocks leave open: the spread of a*, b*
- * that is left on rendered photographs where noise and light explain none of it, and half of that
- * in L*. */
-static const double coding_se[3] = {0.2, 0.4, 0.4};
+/* What eight bits and the blocks of a photo leave open: the spread of a*, b* that is left on
+ * rendered photographs where noise, light and JPEG's steps of colour explain none of it; less in
+ * L*. */
+static const double coding_se[3] = {0.2, 0.3, 0.3};
 
 /* Parts of X, Y, Z of grey light that red, green and blue make (sRGB's primaries, IEC 61966-2-1,
  * adapted to D50 by the Bradford transform). */
@@ -91,19 +92,59 @@ static struct value at_apex(const struct track *track, const struct window *w,
     return value;
 }
 
-/* Errors of L*, a*, b* where white's log R/G and log B/G are wrong by these standard errors. */
-static void white_colour(const double lab[3], const double se[2], double ret[3])
+/* Adds in squares what `e`, errors of log red, green and blue that go together, does to L*, a*, b*
+ * of a colour with these reflectances. */
+static void add_moved(const double lab[3], const double r[3], const double e[3], double ret[3])
 {
     double fy = (lab[0] + 16.0) / 116.0, f[3] = {fy + lab[1] / 500.0, fy, fy - lab[2] / 200.0};
-    ret[0] = ret[1] = ret[2] = 0.0;
+    for (int i = 0; i < 3; i++) {
+        double moved = 0.0, all = 0.0;
+        for (int c = 0; c < 3; c++) {
+            double part = part_of_xyz[i][c] * fmax(r[c], SL_REFLECTANCE_MIN);
+            moved += part * e[c];
+            all += part;
+        }
+        f[i] *= moved / all / 3.0;
+    }
+    ret[0] = hypot(ret[0], 116.0 * f[1]);
+    ret[1] = hypot(ret[1], 500.0 * (f[0] - f[1]));
+    ret[2] = hypot(ret[2], 200.0 * (f[1] - f[2]));
+}
+
+/* White's log R/G or log B/G is wrong; the mean of the three is the light's. */
+static void add_white_colour(const struct sl_profile *profile, const double lab[3],
+                             const double r[3], double ret[3])
+{
     for (int k = 0; k < 2; k++) {
-        int c = 2 * k; /* red or blue against green; the mean of the three stays */
         double e[3];
-        for (int i = 0; i < 3; i++)
-            e[i] = f[i] / 3.0 * se[k] * (part_of_xyz[i][c] - 1.0 / 3.0);
-        ret[0] = hypot(ret[0], 116.0 * e[1]);
-        ret[1] = hypot(ret[1], 500.0 * (e[0] - e[1]));
-        ret[2] = hypot(ret[2], 200.0 * (e[1] - e[2]));
+        for (int c = 0; c < 3; c++)
+            e[c] = profile->white_colour_se[k] * ((c == 2 * k) - 1.0 / 3.0);
+        add_moved(lab, r, e, ret);
+    }
+}
+
+/* By how much a level of 8 bits changes the logarithm of linear light (IEC 61966-2-1). */
+static double log_of_level(double linear)
+{
+    double encoded = 1.055 * pow(fmin(fmax(linear, 0.0031308), 1.0), 1.0 / 2.4) - 0.055;
+    return 2.4 / (255.0 * (encoded + 0.055));
+}
+
+/* JPEG rounds Cb and Cr of even patches, paper's as well as the band's: errors evenly spread over a
+ * step (ITU-T T.871 for what they do to red, green and blue). */
+static void add_chroma_steps(const struct sl_profile *profile, const double lab[3],
+                             const double r[3], double ret[3])
+{
+    static const double rgb_of[2][3] = {{0.0, -0.344136, 1.772}, {1.402, -0.714136, 0.0}};
+    double level = profile->chroma_step / sqrt(12.0);
+    for (int k = 0; k < 2; k++) {
+        double white[3], band[3];
+        for (int c = 0; c < 3; c++) {
+            white[c] = level * rgb_of[k][c] * log_of_level(profile->white_rgb[c]);
+            band[c] = level * rgb_of[k][c] * log_of_level(profile->white_rgb[c] * r[c]);
+        }
+        add_moved(lab, r, white, ret);
+        add_moved(lab, r, band, ret);
     }
 }
 
@@ -123,7 +164,9 @@ void band_colour(const struct sl_profile *profile, const struct track *track, do
                  double reach, struct sl_band *ret)
 {
     struct window w = window_make(track, apex, reach);
-    double white = track->white_se[track_at(track, apex)], length = 0.0, coloured[3];
+    size_t at = track_at(track, apex);
+    double white = hypot(track->white_se[at], profile->white_level_se), length = 0.0,
+           coloured[3] = {0.0, 0.0, 0.0};
     for (int c = 0; c < 3; c++) {
         struct value lab = at_apex(track, &w, (const double(*)[3])profile->lab_d50,
                                    (const double(*)[3])profile->lab_se, c);
@@ -136,7 +179,8 @@ void band_colour(const struct sl_profile *profile, const struct track *track, do
         ret->signature_se[c] = load.se;
         length += load.at_apex * load.at_apex;
     }
-    white_colour(ret->lab_d50, profile->white_colour_se, coloured);
+    add_white_colour(profile, ret->lab_d50, profile->reflectance[at], coloured);
+    add_chroma_steps(profile, ret->lab_d50, profile->reflectance[at], coloured);
     length = fmax(sqrt(length), 1e-12);
     for (int c = 0; c < 3; c++) {
         ret->signature[c] /= length;

@@ -7,6 +7,7 @@
  * that libjpeg would fill in could pass for dye. */
 #include "photo/decoder.h"
 
+#include <math.h>
 #include <setjmp.h>
 #include <stdio.h> /* jpeglib.h needs it */
 #include <stdlib.h>
@@ -183,6 +184,20 @@ static void take_markers(struct session *session)
     header->icc_damaged = icc && !header->icc;
 }
 
+/* The coefficient of an even block is eight times its level (ITU-T T.81, A.3.3). */
+static double chroma_step(const struct jpeg_decompress_struct *jpeg)
+{
+    if (jpeg->jpeg_color_space != JCS_YCbCr)
+        return 0;
+    double most = 0;
+    for (int c = 1; c < jpeg->num_components; c++) {
+        int table = jpeg->comp_info[c].quant_tbl_no;
+        if (table >= 0 && table < NUM_QUANT_TBLS && jpeg->quant_tbl_ptrs[table])
+            most = fmax(most, jpeg->quant_tbl_ptrs[table]->quantval[0] / 8.0);
+    }
+    return most;
+}
+
 static void read_header_body(struct session *session)
 {
     struct photo_header *header = session->header;
@@ -193,6 +208,7 @@ static void read_header_body(struct session *session)
     header->height = session->jpeg.image_height;
     header->bits = 8;
     header->grey = session->jpeg.jpeg_color_space == JCS_GRAYSCALE;
+    session->photo->info.chroma_step = chroma_step(&session->jpeg);
     session->photo->multi_scan = jpeg_has_multiple_scans(&session->jpeg);
     if (session->jpeg.num_components != 1 && session->jpeg.num_components != 3) {
         session->code = sl_status_set(

@@ -233,6 +233,9 @@ static bool make(struct sl_profile *p, const struct sl_sheet *sheet, const struc
     ok = ok && sl_noise_across(p, marks) && sl_noise_white(p, sheet, &white) &&
          lab_and_density(p, lab);
     light_errors(p, sheet, marks, white);
+    memcpy(p->white_rgb, marks->paper_rgb, sizeof p->white_rgb);
+    p->white_level_se = marks->white_level_se;
+    p->chroma_step = sheet->chroma_step;
     memcpy(p->white_colour_se, marks->white_colour_se, sizeof p->white_colour_se);
 done:
     free(seen);

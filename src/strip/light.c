@@ -51,6 +51,12 @@ enum {
 #define ENDS_CLEAN 0.6     /* part of each end's blocks that a good white leaves clean */
 #define ANOTHER_START 0.15 /* by which another start must be better */
 #define TOUCH_SE 0.015     /* log light; dyes leave no channel quite alone */
+#define CLIPPED_PART_BLOCK 0.02 /* of a block's cells: noise has begun to be cut off */
+/* Where it is all clipped, white is brighter than it looks by an amount that nothing in the photo
+ * tells: half a stop too much at times, and one channel more than another (common practice, no
+ * source). */
+#define CLIPPED_SE 0.08
+#define CLIPPED_COLOUR_SE 0.05
 #define END_FROM 0.01      /* parts of the length from each end: beyond the cut edge's blur, */
 #define END_TO 0.06        /* and below any line that is ruled */
 #define TREND_SE_MOST 0.15 /* log light; of two places on one strip, in the light of a room */
@@ -59,7 +65,7 @@ enum {
 
 struct block {
     double y, d[2]; /* brightness; log R - log G, log B - log G */
-    bool seen, clean;
+    bool seen, clean, clipped;
 };
 
 struct colour_part {
@@ -131,12 +137,13 @@ static void block_mean(const struct sl_sheet *sheet, int row0, int row1, int col
                        struct block *ret)
 {
     double sum[3] = {0, 0, 0};
-    int count = 0;
+    int count = 0, clipped = 0;
     for (int row = row0; row < row1; row++)
         for (int column = column0; column < column1; column++) {
             size_t cell = (size_t)row * (size_t)sheet->columns + (size_t)column;
             if (sheet->flags[cell] & SL_CELL_HIDDEN)
                 continue;
+            clipped += (sheet->flags[cell] & SL_CELL_CLIPPED) != 0;
             for (int c = 0; c < 3; c++)
                 sum[c] += (double)sheet->rgb[3 * cell + (size_t)c];
             count++;
@@ -151,6 +158,7 @@ static void block_mean(const struct sl_sheet *sheet, int row0, int row1, int col
     ret->d[0] = l[0] - l[1];
     ret->d[1] = l[2] - l[1];
     ret->seen = true;
+    ret->clipped = clipped > CLIPPED_PART_BLOCK * count;
 }
 
 static void fill_blocks(struct grid *g, const struct sl_sheet *sheet)
@@ -545,11 +553,13 @@ static double colour_variance(const struct grid *g, int k, double v)
 
 static void write_light(const struct grid *g, struct sl_light *light)
 {
-    int clean = 0, seen = 0;
+    int clean = 0, seen = 0, clipped = 0;
     for (int k = 0; k < g->along * BLOCKS_ACROSS; k++) {
         clean += g->block[k].clean;
         seen += g->block[k].seen;
+        clipped += g->block[k].clean && g->block[k].clipped;
     }
+    double clipped_part = clean > 0 ? (double)clipped / clean : 0;
     light->clean_part = seen > 0 ? (double)clean / seen : 0;
     memcpy(light->across, g->across, sizeof light->across);
     double colour[2] = {0, 0};
@@ -572,7 +582,8 @@ static void write_light(const struct grid *g, struct sl_light *light)
         light->clean[row] = row_is_clean(g, v);
     }
     for (int k = 0; k < 2; k++)
-        light->colour_se[k] = sqrt(colour[k]);
+        light->colour_se[k] = hypot(sqrt(colour[k]), CLIPPED_COLOUR_SE * clipped_part);
+    light->level_se = CLIPPED_SE * clipped_part;
 }
 
 bool sl_light_learn(struct sl_light *light, const struct sl_sheet *sheet)

@@ -145,6 +145,7 @@ static void write_light(const struct sl_light *light, const struct sl_sheet *she
     }
     for (int c = 0; c < 3; c++)
         marks->paper_rgb[c] = exp(light->log_white[light->rows / 2][c]);
+    marks->white_level_se = light->level_se;
     memcpy(marks->white_colour_se, light->colour_se, sizeof marks->white_colour_se);
     marks->light_ratio = exp(high - low);
     marks->light_step = light_step(light);

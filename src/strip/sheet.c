@@ -256,6 +256,7 @@ sl_code sl_sheet_straighten(struct sl_photo *photo, const struct sl_outline *out
                              .columns = clamp_int(map.width_px / 2, COLUMNS_MIN, COLUMNS_MAX)};
     sheet.px_per_row = map.length_px / sheet.rows;
     sheet.px_per_column = map.width_px / sheet.columns;
+    sheet.chroma_step = sl_photo_info(photo)->chroma_step;
     struct sl_image image = {0};
     struct sampler sampler = {
         .map = &map,

@@ -332,6 +332,63 @@ static void the_colour_of_white_widens_that_of_a_band(void **state)
     sl_lab_destroy(lab);
 }
 
+/* Rounds the Cb and Cr of a colour's linear light to steps that begin at `from` (ITU-T T.871). */
+static void round_colour(const double linear[3], double step, const double from[2], double ret[3])
+{
+    double e[3];
+    for (int c = 0; c < 3; c++)
+        e[c] = 255.0 * sl_srgb_encode(linear[c]);
+    double y = 0.299 * e[0] + 0.587 * e[1] + 0.114 * e[2];
+    double cb = step * round((e[2] - y) / 1.772 / step - from[0]) + from[0] * step;
+    double cr = step * round((e[0] - y) / 1.402 / step - from[1]) + from[1] * step;
+    ret[0] = sl_srgb_decode((y + 1.402 * cr) / 255.0);
+    ret[1] = sl_srgb_decode((y - 0.344136 * cb - 0.714136 * cr) / 255.0);
+    ret[2] = sl_srgb_decode((y + 1.772 * cb) / 255.0);
+}
+
+/* What JPEG's steps do to L*, a*, b*, seen over 400 roundings, is what the intervals grow by. */
+static void steps_of_colour_widen_that_of_a_band(void **state)
+{
+    (void)state;
+    static const double white[3] = {0.62, 0.58, 0.50}, step = 1.1;
+    struct sl_lab *lab = NULL;
+    assert_int_equal(sl_lab_create(&lab, NULL), SL_OK);
+    struct maker maker = {.noise = 0.001, .seed = 3};
+    struct strip strip;
+    maker.band[maker.bands++] = (struct maker_band){0.5, 0.04, 0.0, 0.05, BLUE};
+    strip_make(&maker, &strip);
+    struct sl_bands sure = find(&strip, NULL);
+    memcpy(strip.profile.white_rgb, white, sizeof white);
+    strip.profile.chroma_step = step;
+    struct sl_bands bands = find(&strip, NULL);
+    double top = 0.05 * shape_emg(0.5, 0.5, 0.04, 0.0).value, r[2][3], made[2][3], sum[3] = {0};
+    for (int c = 0; c < 3; c++)
+        r[0][c] = sl_kubelka_munk_inverse(top * maker.band[0].colour[c]);
+    for (int k = 0; k < 400; k++) {
+        double from[2][2] = {{k % 20 / 20.0, k / 20 / 20.0},
+                             {(k * 7) % 20 / 20.0, (k * 3 + k / 20) % 20 / 20.0}};
+        double seen_white[3], seen[3], light[3];
+        for (int c = 0; c < 3; c++)
+            light[c] = white[c] * r[0][c];
+        round_colour(white, step, from[0], seen_white);
+        round_colour(light, step, from[1], seen);
+        for (int c = 0; c < 3; c++)
+            r[1][c] = seen[c] / seen_white[c];
+        sl_lab_from_linear(lab, (const double(*)[3])r, 2, made);
+        for (int i = 0; i < 3; i++)
+            sum[i] += (made[1][i] - made[0][i]) * (made[1][i] - made[0][i]) / 400;
+    }
+    const struct sl_band *band = nearest(&bands, 0.5), *before = nearest(&sure, 0.5);
+    for (int i = 1; i < 3; i++) {
+        double grown = band->lab_se[i] * band->lab_se[i] - before->lab_se[i] * before->lab_se[i];
+        assert_true(fabs(sqrt(grown) - sqrt(sum[i])) < 0.3 * sqrt(sum[i]));
+    }
+    sl_bands_finish(&sure);
+    sl_bands_finish(&bands);
+    strip_finish(&strip);
+    sl_lab_destroy(lab);
+}
+
 /* A band that fades: sure at first, then doubted and said so, then gone. */
 static void a_fading_band_is_doubted_before_it_goes(void **state)
 {
@@ -956,6 +1013,7 @@ int main(void)
         cmocka_unit_test(a_smear_is_told_as_it_looks),
         cmocka_unit_test(colour_is_that_of_the_apex),
         cmocka_unit_test(the_colour_of_white_widens_that_of_a_band),
+        cmocka_unit_test(steps_of_colour_widen_that_of_a_band),
         cmocka_unit_test(unknown_light_hides_the_pale_alone),
         cmocka_unit_test(nothing_is_given_without_an_origin),
         cmocka_unit_test(each_colour_has_its_reach),

@@ -304,6 +304,24 @@ static void a_missing_piece_of_a_jpeg_profile_is_noticed(void **state)
     picture_free(&colour);
 }
 
+/* ITU-T T.81, table K.2, begins with 17; libjpeg scales it to 9 at quality 75 and 1 at 100. */
+static void the_step_of_colour_is_told(void **state)
+{
+    (void)state;
+    struct picture colour = plain(16, 16, ORANGE);
+    struct blob blobs[3] = {jpeg_make(&colour, &(struct jpeg_options){.quality = 75}),
+                            jpeg_make(&colour, &(struct jpeg_options){.quality = 100}),
+                            png_make(&colour, &(struct png_options){.depth = 0})};
+    static const double step[3] = {9 / 8.0, 1 / 8.0, 0};
+    for (int i = 0; i < 3; i++) {
+        struct sl_photo *photo = photo_of(blobs[i], NULL);
+        assert_true(fabs(sl_photo_info(photo)->chroma_step - step[i]) < 1e-12);
+        sl_photo_close(photo);
+        free(blobs[i].bytes);
+    }
+    picture_free(&colour);
+}
+
 static void check_exif(struct blob exif, int orientation, const char *date, bool damaged)
 {
     struct picture colour = plain(8, 3, ORANGE);
@@ -430,6 +448,7 @@ int main(void)
         cmocka_unit_test(profiles_that_do_not_fit_are_replaced_by_srgb),
         cmocka_unit_test(a_broken_profile_in_a_png_is_noticed),
         cmocka_unit_test(a_missing_piece_of_a_jpeg_profile_is_noticed),
+        cmocka_unit_test(the_step_of_colour_is_told),
         cmocka_unit_test(exif_tells_orientation_and_date),
         cmocka_unit_test(damaged_exif_is_a_warning),
         cmocka_unit_test(tiff_tells_orientation_and_date_by_its_own_tags),

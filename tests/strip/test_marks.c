@@ -162,6 +162,28 @@ static void a_shaded_end_holds_the_white(void **state)
     sl_sheet_finish(&r.sheet);
 }
 
+/* White that is clipped tells the brightness and the colour of the light no longer. */
+static void clipped_white_is_doubted(void **state)
+{
+    (void)state;
+    double level[2], colour[2];
+    for (int clipped = 0; clipped < 2; clipped++) {
+        struct made_spec spec = made_ink();
+        struct sl_sheet sheet = made_sheet(&spec);
+        for (int k = 0; k < sheet.rows * sheet.columns && clipped; k++)
+            if (sheet.rgb[3 * k] > 0.6F)
+                sheet.flags[k] |= SL_CELL_CLIPPED;
+        struct read r;
+        read_sheet(&r, &spec, sheet, no_hints());
+        assert_int_equal(r.code, SL_OK);
+        level[clipped] = r.marks.white_level_se;
+        colour[clipped] = r.marks.white_colour_se[0];
+        sl_sheet_finish(&r.sheet);
+    }
+    assert_true(level[0] < 1e-9 && level[1] > 0.05);
+    assert_true(colour[0] < 0.01 && colour[1] > 0.03);
+}
+
 static void unseen_paper_has_the_larger_error(void **state)
 {
     (void)state;
@@ -598,6 +620,7 @@ int main(void)
         cmocka_unit_test(light_is_divided_out_of_an_inked_strip),
         cmocka_unit_test(a_shaded_end_does_not_colour_the_light),
         cmocka_unit_test(a_shaded_end_holds_the_white),
+        cmocka_unit_test(clipped_white_is_doubted),
         cmocka_unit_test(unseen_paper_has_the_larger_error),
         cmocka_unit_test(origin_is_the_line_at_mid_width),
         cmocka_unit_test(turned_strip_is_recognised),
