@@ -18,6 +18,11 @@ const page = await open();
 
 test("an empty page says what to do, and has nothing that hinders", async () => {
   await page.getByRole("heading", { name: "Put your photos here" }).waitFor();
+  const { told, loaded } = await page.evaluate(() => ({
+    told: [...document.querySelectorAll('link[rel="modulepreload"], script[type="module"]')].map(e => /** @type {HTMLLinkElement} */ (e).href || /** @type {HTMLScriptElement} */ (e).src).sort(),
+    loaded: performance.getEntriesByType("resource").map(e => e.name).filter(n => /\.js$/.test(n) && !/(dygraph\.min|profile_plot)\.js$/.test(n)).sort()
+  }));
+  assert.deepEqual(told, [...new Set(loaded)], "modules that the page tells of at once, so that none waits for another");
   note(`address printed ${bench.server.started_ms} ms after the start`);
   assert.deepEqual(await serious(page), []);
   await page.screenshot({ path: join(pictures, "empty-1440.png") });
