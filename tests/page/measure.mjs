@@ -35,7 +35,7 @@ const press = (page, handle, key) => page.evaluate(async ([name, code]) => {
   document.querySelector(`[data-handle="${name}"]`).dispatchEvent(new KeyboardEvent("keydown", { key: code, shiftKey: true, bubbles: true, cancelable: true }));
   const { changed, shown } = await seen;
   const asked = performance.getEntriesByType("resource").filter(e => e.name.includes("/hand") && e.startTime >= began)[0];
-  return { whole: shown - began, before: asked.startTime - began, answer: asked.responseEnd - asked.startTime, after: changed - asked.responseEnd, frame: shown - changed };
+  return { whole: shown - began, before: asked?.startTime - began, answer: asked?.responseEnd - asked?.startTime, after: changed - asked?.responseEnd, frame: shown - changed };
 }, [handle, key]);
 
 async function measureHandle(page, name) {
