@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /* What changes the page: photos in and out, values set by hand, conditions, pairs. A change is kept
- * in the private folder before it is answered. */
+ * in the private folder before it is answered, a quick one with the whole answer that follows. */
 #include "page_internal.h"
 
 #include <ctype.h>
@@ -199,6 +199,7 @@ struct page_base {
     unsigned long version;
     struct page_shared *shared; /* NULL: it has none that is known here */
     bool quick;                 /* bound shares may come with the next answer */
+    bool open;                  /* and do: the client asks again */
 };
 
 /* Lock held. PHOTO with its READING, and the text of the latter in place of a parsed copy. */
@@ -295,6 +296,7 @@ static sl_code set_by_hand(struct sl_page *page, struct page_photo *photo, struc
         photo->wanted = false;
         if (!photo->gone)
             page_changed(page);
+        base->open = page_photo_is_open(photo);
     }
     if (!photo->gone)
         page_used(page, photo);
@@ -335,7 +337,7 @@ enum MHD_Result page_post_hand(struct sl_page *page, struct page_request *reques
         pthread_mutex_lock(&photo->reader_lock);
         code = set_by_hand(page, photo, hand, &base, &status);
         pthread_mutex_unlock(&photo->reader_lock);
-        if (code == SL_OK)
+        if (code == SL_OK && !base.open) /* writing takes longer than a finger waits */
             page_keep_save(page);
         result = code == SL_OK ? answer_read_photo(page, request, photo, &base)
                                : page_answer_status(request, UNPROCESSABLE, &status);

@@ -177,6 +177,17 @@ void page_keep_save(struct sl_page *page)
     pthread_mutex_unlock(&page->keep_lock);
 }
 
+void page_keep_open_hands(struct sl_page *page)
+{
+    bool open = false;
+    pthread_mutex_lock(&page->lock);
+    for (size_t i = 0; i < page->photo_count; i++)
+        open = open || page_photo_is_open(page->photo[i]);
+    pthread_mutex_unlock(&page->lock);
+    if (open)
+        page_keep_save(page);
+}
+
 sl_code page_slurp(const char *path, size_t limit, char **ret, size_t *ret_bytes,
                    struct sl_status *status)
 {

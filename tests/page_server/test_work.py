@@ -95,6 +95,16 @@ def a_quick_answer_leaves_the_bound_share_open_and_nothing_else(run):
         bench.json("POST", f"photos/{photo_id}/hand", {"strips": [{"front": 0.87}, {}], "quick": True})
         bench.get("export/bands.csv")
         same(bench.json("GET", "state")["photos"][0]["unfinished"], False, "after an export")
+        bench.json("POST", f"photos/{photo_id}/hand", {"strips": [{"front": 0.86}, {}], "quick": True})
+    with Bench(run) as bench:
+        bench.settled()
+        photo = bench.json("GET", "state")["photos"][0]
+        same((photo["hand"]["strips"][0]["front"], photo["unfinished"]), (0.86, False), "after a stop right behind a quick answer")
+        limits = {"strips": [{"front": 0.86, "bands": [[0.3, 0.42]]}, {}]}
+        same(bench.json("POST", f"photos/{photo_id}/hand", {**limits, "quick": True})["unfinished"], False, "limits of a band")
+        bench.stop(signal.SIGKILL)
+    with Bench(run) as bench:
+        same(bench.json("GET", "state")["photos"][0]["hand"]["strips"][0].get("bands"), [[0.3, 0.42]], "after a kill")
 
 
 def a_value_that_can_t_be_used_changes_nothing(run):
