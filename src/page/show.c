@@ -163,12 +163,11 @@ static sl_code draw_look(struct page_photo *photo, int side, void **ret, size_t 
     return code;
 }
 
-static sl_code draw_region(struct page_photo *photo, struct sl_rect rect, void **ret,
-                           size_t *ret_bytes, struct sl_status *status)
+static sl_code cut_region(struct page_photo *photo, struct sl_rect rect, struct sl_picture *ret,
+                          struct sl_status *status)
 {
     struct sl_photo *pixels = NULL;
     struct sl_image image = {0};
-    struct sl_picture picture = {0};
     /* a finger is on a handle: what its move needs had better be there */
     sl_code code = sl_reader_wake(photo->reader, status);
     if (code == SL_OK)
@@ -176,10 +175,21 @@ static sl_code draw_region(struct page_photo *photo, struct sl_rect rect, void *
     if (code == SL_OK)
         code = sl_photo_region(pixels, rect, &image, status);
     if (code == SL_OK)
-        code = sl_picture_of_image(&image, image.width, image.height, &picture, status);
+        code = sl_picture_of_image(&image, image.width, image.height, ret, status);
+    sl_image_finish(&image);
+    return code;
+}
+
+/* A move that was sent at the same time waits while the region is cut out, and no longer. */
+static sl_code draw_region(struct page_photo *photo, struct sl_rect rect, void **ret,
+                           size_t *ret_bytes, struct sl_status *status)
+{
+    struct sl_picture picture = {0};
+    pthread_mutex_lock(&photo->reader_lock);
+    sl_code code = cut_region(photo, rect, &picture, status);
+    pthread_mutex_unlock(&photo->reader_lock);
     if (code == SL_OK)
         code = sl_picture_png(&picture, ret, ret_bytes, status);
-    sl_image_finish(&image);
     free(picture.rgb);
     return code;
 }
@@ -235,9 +245,7 @@ enum MHD_Result page_get_region(struct sl_page *page, struct page_request *reque
     if (!photo)
         return nothing_there(request);
     struct sl_rect rect = {(int)x, (int)y, (int)w, (int)h};
-    pthread_mutex_lock(&photo->reader_lock);
     sl_code code = draw_region(photo, rect, &bytes, &count, &status);
-    pthread_mutex_unlock(&photo->reader_lock);
     let_photo_go(page, photo);
     return answer_picture(request, "image/png", NULL, code, bytes, count, &status);
 }
