@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /* 1. Pencil above the dye's end, or close to it: somebody marked the front while it was wet.
- * 2. Else a water line there (marks_tide.c), if it stands out of the paper's texture.
+ * 2. Else a water line there (marks_tide.c), if it stands out of the paper's texture: by more, the
+ *    farther it lies from all dye and the nearer to the end.
  * 3. Else the dye's end, as likely as its shape says that dye was pushed against the front: it ends
  *    more steeply than it rises to its apex, or it is fingered as the front is. Bands that the
  * water left behind end softly, evenly and alike on both sides. A logistic regression on drawn
