@@ -54,9 +54,27 @@ static sl_code check_light(const struct find_picture *p, const struct sl_photo_i
     return SL_OK;
 }
 
+/* Step 2, edges. On a striped cloth the picture is made again without the stripes. */
+static sl_code see_edges(const struct sl_image *look, struct find_picture *picture,
+                         struct find_edges *ret, struct sl_status *status)
+{
+    struct find_colour_map map;
+    struct find_picture plain = {0};
+    sl_code code = find_edges_fill(picture, ret, status);
+    if (code != SL_OK || !find_stripes(picture, ret, &map))
+        return code;
+    find_edges_finish(ret);
+    if ((code = find_picture_fill(look, &map, &plain, status)) != SL_OK)
+        return code;
+    find_picture_finish(picture);
+    *picture = plain;
+    return find_edges_fill(picture, ret, status);
+}
+
 /* Steps 2 to 4. `ret_cut_beside`: the frame seems to cut a further strip lengthwise. */
-static sl_code search(const struct find_picture *picture, struct find_quad ret[SL_STRIPS_MAX],
-                      size_t *ret_count, bool *ret_cut_beside, struct sl_status *status)
+static sl_code search(const struct sl_image *look, struct find_picture *picture,
+                      struct find_quad ret[SL_STRIPS_MAX], size_t *ret_count, bool *ret_cut_beside,
+                      struct sl_status *status)
 {
     struct find_edges edges = {0};
     struct find_lines *lines = malloc(sizeof *lines);
@@ -67,7 +85,7 @@ static sl_code search(const struct find_picture *picture, struct find_quad ret[S
                       "There is not enough memory to look for strips.");
         goto done;
     }
-    if ((code = find_edges_fill(picture, &edges, status)) != SL_OK)
+    if ((code = see_edges(look, picture, &edges, status)) != SL_OK)
         goto done;
     if ((code = find_lines_fill(&edges, lines, status)) != SL_OK)
         goto done;
@@ -182,7 +200,7 @@ sl_code sl_strips_find(struct sl_photo *photo, struct sl_outlines *ret,
     struct sl_outlines found = {0};
     bool cut_beside = false;
     sl_code code = sl_photo_look(photo, FIND_LOOK_SIDE_PX, &look, status);
-    if (code != SL_OK || (code = find_picture_fill(&look, &picture, status)) != SL_OK ||
+    if (code != SL_OK || (code = find_picture_fill(&look, NULL, &picture, status)) != SL_OK ||
         (code = check_light(&picture, info, warnings, status)) != SL_OK)
         goto done;
     double blur_px = find_blur_px(&picture);
@@ -190,7 +208,7 @@ sl_code sl_strips_find(struct sl_photo *photo, struct sl_outlines *ret,
         code = refuse_blur(&picture, blur_px, info, status);
         goto done;
     }
-    if ((code = search(&picture, quad, &found.count, &cut_beside, status)) != SL_OK)
+    if ((code = search(&look, &picture, quad, &found.count, &cut_beside, status)) != SL_OK)
         goto done;
     if (found.count == 0) {
         code = sl_status_set(status, SL_E_NO_STRIP, where,

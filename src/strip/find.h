@@ -33,10 +33,17 @@ struct find_picture {
     double light_mean;         /* of linear light, all channels */
     double light_high;         /* 99th percentile of linear light */
     double burnt_fraction;     /* pixels with all channels at the upper end */
+    bool stripeless;           /* a cloth's stripes were taken away; tints are not what they were */
 };
 
-sl_code find_picture_fill(const struct sl_image *look, struct find_picture *ret,
-                          struct sl_status *status);
+/* Linear light in, linear light out. */
+struct find_colour_map {
+    float m[3][3];
+};
+
+/* `map` may be NULL: colours as they are. */
+sl_code find_picture_fill(const struct sl_image *look, const struct find_colour_map *map,
+                          struct find_picture *ret, struct sl_status *status);
 void find_picture_finish(struct find_picture *picture);
 
 /* The three planes at a place between pixels; outside the picture the nearest pixel. */
@@ -63,6 +70,10 @@ struct find_edges {
 sl_code find_edges_fill(const struct find_picture *picture, struct find_edges *ret,
                         struct sl_status *status);
 void find_edges_finish(struct find_edges *edges);
+
+/* True if the strips lie on a striped cloth; then `ret` is the map that takes its stripes away. */
+bool find_stripes(const struct find_picture *picture, const struct find_edges *edges,
+                  struct find_colour_map *ret);
 
 /* A straight edge, fragments on one line joined. */
 struct find_line {
@@ -94,6 +105,7 @@ struct find_quad {
     double lower_off[2], upper_off[2]; /* px of the left and right corner off the straight sides,
                                           towards the right: bent sides */
     double paper[FIND_PLANES];         /* clean paper's colour */
+    double table[FIND_PLANES];         /* what lies beside it */
     double quality;                    /* 0..1 */
     bool cut_off;
     bool doubted; /* its quality was lowered beside what else was chosen */

@@ -10,11 +10,16 @@ static const double STEP_PX = 3; /* of a sharp edge in the smoothed picture: ste
 static const double STEPPED_NONE = 0.08, STEPPED_FULL = 0.35;
 
 static const double DARK_LOSS = 0.4, GREY_LOSS = 0.75; /* of what is darker than the table */
+static const double AROUND_LOSS = 0.15; /* the same of brown paper with one table all around it */
+static const double AROUND_ALIKE = 0.4; /* of the contrast */
 static const double BLANK_WORTH =
     0.8; /* of paper without ink: a card's margin more often than a strip */
 static const double ALIKE_STEP = 0.35; /* of the usual step */
-static const double SEEN = 0.5;        /* of a row's side */
-static const double NEIGHBOUR = 0.6;   /* what a row counts whose side lies on paper */
+/* Of `apart`, the more telling end's part in it, and what is left of the table between two strips.
+ */
+static const double APART_NONE = 0.35, APART_FULL = 0.6, APART_CLEARER = 0.7, GAP_WORTH = 0.1;
+static const double SEEN = 0.5;      /* of a row's side */
+static const double NEIGHBOUR = 0.6; /* what a row counts whose side lies on paper */
 /* Scissors that slip by 10 % seen at a slant of 15 degrees give 0.25; two strips that lie at an
  * angle, or a strip and what lies beside it, more. */
 static const double TAPER_FULL = 0.25, TAPER_NONE = 0.45;
@@ -40,6 +45,8 @@ struct look {
     double open_left, open_right;   /* part of the rows where paper lies outside too */
     double alike_left, alike_right; /* part of the rows with hardly a step at the side */
     double scale;                   /* part of the rows with an edge across at one side only */
+    double apart[2]; /* what lies beyond an end: 1 as what lies beside it, 0 as what lies within */
+    bool alone; /* the same lies beside both sides and beyond both ends, or three of the four */
 };
 
 static void part_of(const struct probe_row *r, int from, float ret[FIND_PLANES])
@@ -272,6 +279,98 @@ static void read_steps(const struct probe_raster *r, int low, int high, struct l
     }
 }
 
+/* Mean colours of what lies beside the rows. */
+static void beside_mean(const struct probe_raster *r, int from, int to, float left[FIND_PLANES],
+                        float right[FIND_PLANES])
+{
+    int n = 0;
+    memset(left, 0, FIND_PLANES * sizeof *left);
+    memset(right, 0, FIND_PLANES * sizeof *right);
+    for (int i = from < 0 ? 0 : from; i <= to && i < r->count; i++, n++)
+        for (int c = 0; c < FIND_PLANES; c++) {
+            left[c] += r->row[i].left[c];
+            right[c] += r->row[i].right[c];
+        }
+    for (int c = 0; c < FIND_PLANES && n > 0; c++) {
+        left[c] /= (float)n;
+        right[c] /= (float)n;
+    }
+}
+
+/* Mean colours just within an end and beyond it; false where nothing of that is in the photo. */
+static bool end_means(const struct probe_raster *r, const struct find_quad *q, int at, int outward,
+                      float in[FIND_PLANES], float out[FIND_PLANES])
+{
+    int within = at - outward * probe_rows_of(r, q, 0.6);
+    int near = at - outward * probe_rows_of(r, q, 0.06);
+    int from = at + outward * probe_rows_of(r, q, 0.1),
+        to = at + outward * probe_rows_of(r, q, 0.4);
+    if (probe_is_cut(r, at) || from < 0 || from >= r->count)
+        return false;
+    probe_mean(r, within < near ? within : near, within < near ? near : within, in);
+    probe_mean(r, from < to ? from : to, from < to ? to : from, out);
+    return true;
+}
+
+/* The table lies beside a strip and beyond its ends; between two strips, or a strip and a card, it
+ * lies within and beyond the ends. */
+static double beyond_apart(const struct probe_raster *r, const struct find_quad *q, int at,
+                           int outward)
+{
+    int within = at - outward * probe_rows_of(r, q, 0.6);
+    float in[FIND_PLANES], out[FIND_PLANES], left[FIND_PLANES], right[FIND_PLANES];
+    if (!end_means(r, q, at, outward, in, out))
+        return 0.5;
+    beside_mean(r, within < at ? within : at, within < at ? at : within, left, right);
+    double own = find_distance(out, in);
+    double other = fmin(find_distance(out, left), find_distance(out, right));
+    return own / (own + other + 1e-6);
+}
+
+/* Of what lies on four sides three are alike. */
+static bool lies_alone(const struct probe_raster *r, const struct find_quad *q, int low, int high,
+                       double contrast)
+{
+    float around[4][FIND_PLANES], in[FIND_PLANES];
+    bool seen[4] = {true, true, end_means(r, q, low, -1, in, around[2]),
+                    end_means(r, q, high, 1, in, around[3])};
+    beside_mean(r, low, high, around[0], around[1]);
+    for (int i = 0; i < 4; i++) {
+        int alike = 0;
+        for (int k = 0; k < 4; k++)
+            alike +=
+                seen[i] && seen[k] && find_distance(around[i], around[k]) < AROUND_ALIKE * contrast;
+        if (alike >= 3)
+            return true;
+    }
+    return false;
+}
+
+/* What lies beside the side that no neighbour touches: the brighter rows, as with paper. */
+static void read_table(const struct probe_raster *r, int low, int high, const struct look *k,
+                       double ret[FIND_PLANES])
+{
+    double light[PROBE_ROWS_MAX];
+    float left[FIND_PLANES], right[FIND_PLANES];
+    int n = 0, taken = 0;
+    beside_mean(r, low, high, left, right);
+    bool use_right = find_distance_from(right, k->paper) > find_distance_from(left, k->paper);
+    for (int i = low; i <= high; i++)
+        light[n++] = (double)(use_right ? r->row[i].right[0] : r->row[i].left[0]);
+    double least = probe_quantile(light, n, 2. / 3);
+    memset(ret, 0, FIND_PLANES * sizeof *ret);
+    for (int i = low; i <= high; i++) {
+        const float *colour = use_right ? r->row[i].right : r->row[i].left;
+        if ((double)colour[0] < least)
+            continue;
+        taken++;
+        for (int c = 0; c < FIND_PLANES; c++)
+            ret[c] += (double)colour[c];
+    }
+    for (int c = 0; c < FIND_PLANES; c++)
+        ret[c] /= taken;
+}
+
 /* Step 4, the measurements. */
 static void read_look(const struct probe_raster *r, const struct find_quad *q, double noise,
                       int low, int high, const struct probe_end end[2], struct look *ret)
@@ -320,6 +419,9 @@ static void read_look(const struct probe_raster *r, const struct find_quad *q, d
     ret->clean_right /= clean;
     ret->along = inner_along(r, low, high);
     ret->scale = scale_marks(r, low, high);
+    ret->apart[0] = beyond_apart(r, q, low, -1);
+    ret->apart[1] = beyond_apart(r, q, high, 1);
+    ret->alone = lies_alone(r, q, low, high, ret->contrast);
     ret->dyed = fmax(dyed_end(r, q, low, 1, &end[0], ret), dyed_end(r, q, high, -1, &end[1], ret));
     ret->within = fmin(reaches(r, q, &credit, low, 1), reaches(r, q, &credit, high, -1));
     ret->beyond = fmax(goes_on(r, q, low, -1), goes_on(r, q, high, 1));
@@ -356,8 +458,10 @@ static double judge(const struct look *k, const struct find_picture *p, struct f
     double step = probe_ramp(k->stepped, STEPPED_NONE, STEPPED_FULL);
     double single = (1 - probe_ramp(k->along, 0.3, 0.8)) * (1 - probe_ramp(k->beyond, 0.4, 0.9));
     /* Darker than what lies around it is unbleached paper on a white plate, which is rare; what is
-     * not even brown is ink on a card. */
-    double loss = DARK_LOSS + (1 - probe_ramp(brownness(k), 0.03, 0.10)) * (GREY_LOSS - DARK_LOSS);
+     * not even brown is ink on a card. Tints can't be told where the cloth's were taken away. */
+    double brown = p->stripeless ? 1 : probe_ramp(brownness(k), 0.03, 0.10);
+    double brown_loss = k->alone ? AROUND_LOSS : DARK_LOSS;
+    double loss = brown_loss + (1 - brown) * (GREY_LOSS - brown_loss);
     double bright = 1 - loss * probe_ramp(k->darker, 0.02, 0.2);
     double scaleless = 1 - probe_ramp(k->scale, 0.2, 0.5);
     double contrast = probe_ramp(k->contrast, 0, 12 * p->noise[0] + 0.01);
@@ -365,11 +469,15 @@ static double judge(const struct look *k, const struct find_picture *p, struct f
     double pale = 1 - probe_ramp(tint, 0.8, 1.1);
     double inked = BLANK_WORTH +
                    (1 - BLANK_WORTH) * probe_ramp(k->varied / fmax(k->paper[0], 0.02), 0.03, 0.08);
+    double clearer = fmax(k->apart[0], k->apart[1]), other_end = fmin(k->apart[0], k->apart[1]);
+    double apart = probe_ramp(APART_CLEARER * clearer + (1 - APART_CLEARER) * other_end, APART_NONE,
+                              APART_FULL);
+    double no_gap = GAP_WORTH + (1 - GAP_WORTH) * apart;
     q->evenness = even;
     q->contrast = k->contrast;
     q->ink = k->varied;
     return pow(sides, 0.8) * pow(ends, 0.6) * shape * even * step * single * scaleless * bright *
-           sqrt(contrast) * pale * inked;
+           sqrt(contrast) * pale * inked * no_gap;
 }
 
 void probe_judge(const struct probe_raster *r, const struct find_picture *picture,
@@ -385,6 +493,7 @@ void probe_judge(const struct probe_raster *r, const struct find_picture *pictur
     q->open_left = look.open_left;
     q->open_right = look.open_right;
     memcpy(q->paper, look.paper, sizeof q->paper);
+    read_table(r, e.low, e.high, &look, q->table);
     q->clean_ends = 1 - 0.7 * probe_ramp(look.dyed, 0.1, 0.35);
     q->quality = judge(&look, picture, q, q->upper - q->lower);
 }

@@ -43,6 +43,13 @@ static void exposure_read(const struct exposure *e, struct find_picture *picture
     picture->burnt_fraction = (double)e->burnt / (double)e->count;
 }
 
+static void apply(const struct find_colour_map *map, float rgb[3])
+{
+    const float in[3] = {rgb[0], rgb[1], rgb[2]};
+    for (int c = 0; c < 3; c++)
+        rgb[c] = map->m[c][0] * in[0] + map->m[c][1] * in[1] + map->m[c][2] * in[2];
+}
+
 static void encode(const float rgb[3], float ret[FIND_PLANES])
 {
     float r = sqrtf(fmaxf(rgb[0], 0)), g = sqrtf(fmaxf(rgb[1], 0)), b = sqrtf(fmaxf(rgb[2], 0));
@@ -52,8 +59,8 @@ static void encode(const float rgb[3], float ret[FIND_PLANES])
 }
 
 /* Rows y * k .. of the look, averaged into one row of the picture. */
-static void reduce_row(const struct sl_image *look, int k, int y, float *line, float *sum,
-                       struct find_picture *picture, struct exposure *e)
+static void reduce_row(const struct sl_image *look, const struct find_colour_map *map, int k, int y,
+                       float *line, float *sum, struct find_picture *picture, struct exposure *e)
 {
     int w = picture->width;
     memset(sum, 0, (size_t)w * 3 * sizeof *sum);
@@ -70,6 +77,8 @@ static void reduce_row(const struct sl_image *look, int k, int y, float *line, f
         float rgb[3] = {sum[x * 3] * norm, sum[x * 3 + 1] * norm, sum[x * 3 + 2] * norm};
         float v[FIND_PLANES];
         exposure_add(e, rgb);
+        if (map)
+            apply(map, rgb);
         encode(rgb, v);
         for (int c = 0; c < FIND_PLANES; c++)
             picture->plane[c][(size_t)y * (size_t)w + (size_t)x] = v[c];
@@ -142,10 +151,10 @@ static int reduction(const struct sl_image *look)
     return k < 1 ? 1 : k;
 }
 
-sl_code find_picture_fill(const struct sl_image *look, struct find_picture *ret,
-                          struct sl_status *status)
+sl_code find_picture_fill(const struct sl_image *look, const struct find_colour_map *map,
+                          struct find_picture *ret, struct sl_status *status)
 {
-    struct find_picture p = {0};
+    struct find_picture p = {.stripeless = map != NULL};
     struct exposure *e = calloc(1, sizeof *e);
     float *line = NULL, *sum = NULL;
     sl_code code = SL_E_MEMORY;
@@ -166,7 +175,7 @@ sl_code find_picture_fill(const struct sl_image *look, struct find_picture *ret,
         goto done;
     }
     for (int y = 0; y < p.height; y++)
-        reduce_row(look, k, y, line, sum, &p, e);
+        reduce_row(look, map, k, y, line, sum, &p, e);
     exposure_read(e, &p);
     for (int c = 0; c < FIND_PLANES; c++) {
         smooth_plane(p.plane[c], p.width, p.height, sum);

@@ -6,7 +6,7 @@
  *    them (light and perspective change along a row) is taken on less.
  * 3. Paper on the far side of a long side must be another strip's: where none was chosen there the
  *    quad is part of a card or a page, and has to be better to be taken. So has the table between
- *    two strips.
+ *    two strips, and what has the table's colour.
  * 4. Left to right as seen with the strips upright. */
 #include "strip/find.h"
 
@@ -17,6 +17,7 @@
 static const double QUALITY_LEAST = 0.42;
 static const double BLANK_LEAST =
     0.45; /* for what has no ink: a card's margin as likely as a strip */
+static const double BLANK_LEAD = 0.5;   /* what its worth counts beside what has ink */
 static const double INK_LEAST = 0.08;   /* root of light, from the clean paper's */
 static const double CUT_LEAST = 0.45;   /* for what the frame cuts: mostly a card, a ruler, a pen */
 static const double ALONE_LEAST = 0.9;  /* for what is quite unlike the best */
@@ -28,6 +29,9 @@ static const double OVERLAP_MOST = 0.22; /* of the smaller one's area */
 static const double OPEN_MOST = 0.4;     /* of a side, where paper lies beyond it */
 static const double ALIKE_SIDE = 0.15;   /* of a side that two strips share */
 static const double DOUBTED_WORTH = 0.5; /* of its quality */
+static const double TABLE_WORTH = 0.25;  /* the same of what has the table's colour */
+static const double TABLE_LIKE = 0.5;    /* as near as this to it, against the paper's */
+static const double UNLIKE_PAPER = 0.5;  /* of the contrast */
 static const double CLOSE = 0.05;        /* widths: nearer than the probe looks outside */
 static const double BESIDE = 0.15;       /* widths from a side, where its neighbour is looked for */
 enum { PLACES = 8, PLACES_LEAST = 3 };   /* along a side */
@@ -87,16 +91,24 @@ static double likeness(const struct find_quad *a, const struct find_quad *b)
 {
     double width = fabs(log(a->width / b->width));
     double turn = fabs(a->axis_x * b->axis_y - a->axis_y * b->axis_x);
+    double length = fabs(log((a->upper - a->lower) / (b->upper - b->lower)));
     double colour = 0;
     for (int c = 0; c < FIND_PLANES; c++)
         colour += (a->paper[c] - b->paper[c]) * (a->paper[c] - b->paper[c]);
     colour = sqrt(colour) / fmax(fmax(a->paper[0], b->paper[0]), 0.02);
-    return exp(-0.5 * (pow(width / 0.33, 2) + pow(turn / 0.35, 2) + pow(colour / 0.2, 2)));
+    return exp(-0.5 * (pow(width / 0.33, 2) + pow(turn / 0.35, 2) + pow(colour / 0.2, 2) +
+                       pow(length / 0.5, 2)));
+}
+
+/* What has no ink leads only where nothing has. */
+static double lead(const struct find_quad *q)
+{
+    return find_quad_worth(q) * (q->ink < INK_LEAST ? BLANK_LEAD : 1);
 }
 
 static int better_first(const void *a, const void *b)
 {
-    double x = find_quad_worth(a), y = find_quad_worth(b);
+    double x = lead(a), y = lead(b);
     return y > x ? 1 : y < x ? -1 : 0;
 }
 
@@ -184,6 +196,27 @@ static bool lies_on_paper(const struct find_quad *chosen, size_t n, size_t which
     return left || right;
 }
 
+static double from_colour(const double a[FIND_PLANES], const double b[FIND_PLANES])
+{
+    return hypot(a[0] - b[0], hypot(a[1] - b[1], a[2] - b[2]));
+}
+
+/* Two better strips touch it, and its paper is not theirs. */
+static bool is_between(const struct find_quad *chosen, size_t n, size_t which)
+{
+    const struct find_quad *q = &chosen[which];
+    bool left = false, right = false;
+    for (size_t k = 0; k < n; k++) {
+        const struct find_quad *o = &chosen[k];
+        if (k == which || o->quality < q->quality ||
+            from_colour(q->paper, o->paper) <= UNLIKE_PAPER * o->contrast)
+            continue;
+        left = left || has_neighbour(q, false, CLOSE, o);
+        right = right || has_neighbour(q, true, CLOSE, o);
+    }
+    return left && right;
+}
+
 /* A side at which a better strip begins without a gap, but with the step from paper to table: the
  * quad is the table between two strips, or between one and a card. */
 static bool is_gap(const struct find_quad *chosen, size_t n, size_t which)
@@ -199,6 +232,27 @@ static bool is_gap(const struct find_quad *chosen, size_t n, size_t which)
             return true;
     }
     return false;
+}
+
+/* What is far more like the table beside the nearest better strip than like its paper. */
+static bool is_table(const struct find_quad *chosen, size_t n, size_t which)
+{
+    const struct find_quad *q = &chosen[which], *near = NULL;
+    struct sl_point at, other;
+    double least = HUGE_VAL;
+    middle(q, &at);
+    for (size_t k = 0; k < n; k++) {
+        if (k == which || chosen[k].quality < q->quality)
+            continue;
+        middle(&chosen[k], &other);
+        double far = hypot(other.x - at.x, other.y - at.y);
+        if (far < least) {
+            least = far;
+            near = &chosen[k];
+        }
+    }
+    return near &&
+           from_colour(q->paper, near->table) < TABLE_LIKE * from_colour(q->paper, near->paper);
 }
 
 /* Steps 1 and 2. */
@@ -229,13 +283,14 @@ static bool doubt(struct find_quads *quads, const struct find_quad *chosen, size
 {
     bool any = false;
     for (size_t k = 0; k < n; k++) {
-        if (chosen[k].doubted || (!lies_on_paper(chosen, n, k) && !is_gap(chosen, n, k)))
+        bool table = is_table(chosen, n, k) || is_between(chosen, n, k);
+        if (chosen[k].doubted || (!table && !lies_on_paper(chosen, n, k) && !is_gap(chosen, n, k)))
             continue;
         for (size_t i = 0; i < quads->count; i++) {
             struct find_quad *q = &quads->item[i];
             if (q->doubted || !is_same(q, &chosen[k]))
                 continue;
-            q->quality *= DOUBTED_WORTH;
+            q->quality *= table ? TABLE_WORTH : DOUBTED_WORTH;
             q->doubted = true;
             any = true;
         }

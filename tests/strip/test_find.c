@@ -8,6 +8,7 @@
 #include <cmocka.h>
 
 #include <gsl/gsl_errno.h>
+#include <gsl/gsl_math.h>
 #include <math.h>
 #include <string.h>
 
@@ -341,6 +342,53 @@ static void strips_without_a_gap_are_two(void **state)
     assert_true(corner_error(f.outlines.item[1].corner_px, right) < 5.0);
 }
 
+/* A cloth with stripes across the whole scene, in a light that falls off to one side. */
+static void striped(struct made_scene *scene, const double dark[3], const double bright[3],
+                    double period_px, double deg)
+{
+    double nx = cos(deg * M_PI / 180), ny = sin(deg * M_PI / 180);
+    for (int y = 0; y < scene->height; y++)
+        for (int x = 0; x < scene->width; x++) {
+            double at = (x * nx + y * ny) / period_px, light = 1 - 0.4 * x / scene->width;
+            const double *colour = at - floor(at) < 0.5 ? dark : bright;
+            for (int c = 0; c < 3; c++)
+                scene->light[3 * ((size_t)y * (size_t)scene->width + (size_t)x) + (size_t)c] =
+                    (float)(light * colour[c]);
+        }
+    made_blur(scene, 0.7);
+}
+
+static size_t found_on_stripes(const double dark[3], const double bright[3], double deg)
+{
+    struct made_scene scene;
+    struct sl_point want[4][4];
+    size_t n = 0;
+    made_scene_init(&scene, WIDTH, HEIGHT, TABLE, TABLE, TABLE);
+    striped(&scene, dark, bright, 26, deg);
+    for (int i = 0; i < 4; i++) {
+        made_corners(130 + 120 * i, 280 + 8 * i, 52, 260, 9 - 5 * i, want[i]);
+        made_paper(&scene, want[i], PAPER, true, 0);
+    }
+    struct found f = find(&scene);
+    made_scene_finish(&scene);
+    assert_int_equal(f.code, SL_OK);
+    for (size_t k = 0; k < f.outlines.count; k++)
+        for (int i = 0; i < 4; i++)
+            n += corner_error(f.outlines.item[k].corner_px, want[i]) < 3;
+    assert_int_equal(f.outlines.count, n);
+    return n;
+}
+
+/* Stripes at any angle, those along the strips' sides among them. */
+static void strips_on_a_striped_cloth(void **state)
+{
+    (void)state;
+    static const double blue[3] = {0.05, 0.1, 0.32}, red[3] = {0.35, 0.06, 0.05};
+    static const double cream[3] = {0.6, 0.55, 0.45};
+    for (int i = 0; i < 6; i++)
+        assert_int_equal(found_on_stripes(i % 2 ? red : blue, cream, -80 + 32 * i), 4);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -359,6 +407,7 @@ int main(void)
         cmocka_unit_test(peg_hides_an_end),
         cmocka_unit_test(peg_goes_on_to_the_frame),
         cmocka_unit_test(strips_without_a_gap_are_two),
+        cmocka_unit_test(strips_on_a_striped_cloth),
     };
     gsl_set_error_handler_off();
     return cmocka_run_group_tests_name("strip/find", tests, NULL, NULL);

@@ -112,7 +112,7 @@ static bool look_for_ends(double upper, double lower, struct sl_outline *ret)
     made_paper(&scene, peg, 0.05, false, 0);
     struct sl_photo *scene_photo = made_photo(&scene, 0.01);
     assert_int_equal(sl_photo_look(scene_photo, FIND_LOOK_SIDE_PX, &look, NULL), SL_OK);
-    assert_int_equal(find_picture_fill(&look, &picture, NULL), SL_OK);
+    assert_int_equal(find_picture_fill(&look, NULL, &picture, NULL), SL_OK);
     float paper[FIND_PLANES];
     find_picture_sample(&picture, 320 / picture.scale, 180 / picture.scale, paper);
     made_corners(320, (upper + lower) / 2, 100, lower - upper, 0, found);

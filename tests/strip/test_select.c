@@ -111,6 +111,50 @@ static void the_gap_between_two_strips_is_none(void **state)
     free(quads);
 }
 
+/* Between a strip and a ruler: as good as a strip to look at, but of the table's colour. */
+static void what_has_the_table_s_colour_is_not(void **state)
+{
+    (void)state;
+    struct find_quads *quads = calloc(1, sizeof *quads);
+    struct find_quad chosen[SL_STRIPS_MAX];
+    assert_non_null(quads);
+    for (int table = 0; table < 2; table++) {
+        for (int i = 0; i < 2; i++) {
+            quads->item[i] = in_row(i, i == 1 ? 0.5 : SURE);
+            quads->item[i].table[0] = 0.72, quads->item[i].ink = 0.3;
+        }
+        quads->item[1].paper[0] = table ? 0.73 : 0.79;
+        quads->count = 2;
+        assert_int_equal(find_quads_select(quads, chosen), table ? 1 : 2);
+    }
+    free(quads);
+}
+
+/* A ruler is larger than the strips beside it, and blank. */
+static void what_is_blank_does_not_lead(void **state)
+{
+    (void)state;
+    struct find_quads *quads = calloc(1, sizeof *quads);
+    struct find_quad chosen[SL_STRIPS_MAX];
+    assert_non_null(quads);
+    for (int i = 0; i < 2; i++) {
+        quads->item[i] = in_row(i, 0.6);
+        quads->item[i].ink = 0.3;
+    }
+    struct find_quad ruler = in_row(3, 0.6);
+    ruler.upper *= 2, ruler.right_x += 0.6 * WIDTH, ruler.width *= 1.6;
+    ruler.paper[0] = 0.6;
+    quads->item[2] = ruler;
+    quads->count = 3;
+    assert_int_equal(find_quads_select(quads, chosen), 2);
+    for (int i = 0; i < 2; i++)
+        assert_true(chosen[i].ink > 0);
+    quads->item[0] = ruler; /* alone it may be a blank strip */
+    quads->count = 1;
+    assert_int_equal(find_quads_select(quads, chosen), 1);
+    free(quads);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -118,6 +162,8 @@ int main(void)
         cmocka_unit_test(what_is_unlike_the_row_is_not),
         cmocka_unit_test(what_lies_on_a_strip_is_not),
         cmocka_unit_test(the_gap_between_two_strips_is_none),
+        cmocka_unit_test(what_has_the_table_s_colour_is_not),
+        cmocka_unit_test(what_is_blank_does_not_lead),
         cmocka_unit_test(paper_beyond_a_side_is_a_neighbour_s),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
