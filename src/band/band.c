@@ -378,7 +378,8 @@ static enum outcome look(const struct sl_profile *profile, const struct sl_marks
     if (!marks->blank && extent->area > 0.0)
         list_bands(profile, &work->track, &work->seeds, extent, &work->found);
     bool nothing = marks->blank || extent->area <= 3.0 * extent->se;
-    if (sift_is_pencil_only(&work->found) || (work->found.count == 0 && nothing))
+    if (sift_is_pencil_only(&work->found) || sift_is_no_ink(&work->found) ||
+        (work->found.count == 0 && nothing))
         return BLANK;
     work->fitted = !fit_bands(&work->track, extent, &work->found, &work->fit, NULL);
     return BANDS;

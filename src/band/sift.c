@@ -18,6 +18,9 @@ static const double stain_limit = 1.2;
 static const double seen_least = 2.0;
 /* Pencil is paler than ink that all stayed, and grey; almost all of the load is on the line. */
 static const double pencil_lightness = 70.0, pencil_chroma = 2.5, pencil_share = 0.8;
+/* CIEDE2000 from paper: ink shows by at least so much somewhere, and grey ink by more, for dust,
+ * damp and shading are grey. Of inks that were run a few in a thousand are paler. */
+static const double ink_least = 4.0, grey_ink_least = 6.0, grey_chroma = 1.5;
 
 static bool is_water_line(const struct track *track, const struct sl_band *band)
 {
@@ -51,4 +54,16 @@ bool sift_is_pencil_only(const struct sl_bands *bands)
     const struct sl_band *line = &bands->item[0];
     return bands->count == 1 && line->retained && line->lab_d50[0] > pencil_lightness &&
            sl_lab_chroma(line->lab_d50) < pencil_chroma && line->share > pencil_share;
+}
+
+bool sift_is_no_ink(const struct sl_bands *bands)
+{
+    static const double paper[3] = {100.0, 0.0, 0.0};
+    for (size_t i = 0; i < bands->count; i++) {
+        const double *lab = bands->item[i].lab_d50;
+        bool grey = sl_lab_chroma(lab) < grey_chroma;
+        if (sl_ciede2000(lab, paper) >= (grey ? grey_ink_least : ink_least))
+            return false;
+    }
+    return bands->count > 0;
 }

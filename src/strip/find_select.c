@@ -234,7 +234,7 @@ static bool is_gap(const struct find_quad *chosen, size_t n, size_t which)
     return false;
 }
 
-/* What is far more like the table beside the nearest better strip than like its paper. */
+/* What touches a better strip and is far more like the table beyond than like its paper. */
 static bool is_table(const struct find_quad *chosen, size_t n, size_t which)
 {
     const struct find_quad *q = &chosen[which], *near = NULL;
@@ -252,6 +252,7 @@ static bool is_table(const struct find_quad *chosen, size_t n, size_t which)
         }
     }
     return near &&
+           (has_neighbour(q, false, BESIDE, near) || has_neighbour(q, true, BESIDE, near)) &&
            from_colour(q->paper, near->table) < TABLE_LIKE * from_colour(q->paper, near->paper);
 }
 

@@ -6,6 +6,7 @@
 #include <stdint.h>
 #include <cmocka.h>
 #include <gsl/gsl_errno.h>
+#include <gsl/gsl_math.h>
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -73,6 +74,35 @@ static void noise_is_no_band(void **state)
         sl_bands_finish(&bands);
         strip_finish(&strip);
     }
+}
+
+/* A band of this colour whose load at the apex, summed over the channels, is `apex`. */
+static bool reads_as_blank(double apex, double red, double green, double blue)
+{
+    struct maker maker = {.bands = 1, .noise = 0.0005, .seed = 5};
+    maker.band[0] = (struct maker_band){.rf = 0.5, .sigma = 0.05, .colour = {red, green, blue}};
+    maker.band[0].area = apex * maker.band[0].sigma * sqrt(2 * M_PI);
+    struct strip strip;
+    struct sl_warnings warnings = {0};
+    strip_make(&maker, &strip);
+    struct sl_bands bands = find(&strip, &warnings);
+    bool blank = sl_warned(&warnings, SL_W_BLANK);
+    assert_int_equal(blank, bands.count == 0);
+    assert_int_equal(blank, !(bands.total_load > 0));
+    sl_bands_finish(&bands);
+    strip_finish(&strip);
+    return blank;
+}
+
+/* A water mark is paler than any ink, dirt is grey and pale; what is darker or coloured is ink. */
+static void water_marks_and_dirt_are_no_ink(void **state)
+{
+    (void)state;
+    assert_true(reads_as_blank(0.011, 0.25, 0.33, 0.42));
+    assert_true(reads_as_blank(0.03, 0.33, 0.33, 0.34));
+    assert_false(reads_as_blank(0.15, 0.33, 0.33, 0.34));
+    assert_false(reads_as_blank(0.03, 0.1, 0.3, 0.6));
+    assert_false(reads_as_blank(0.03, 0.7, 0.2, 0.1));
 }
 
 static void gradient_is_no_band(void **state)
@@ -997,6 +1027,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(noise_is_no_band),
+        cmocka_unit_test(water_marks_and_dirt_are_no_ink),
         cmocka_unit_test(gradient_is_no_band),
         cmocka_unit_test(streak_is_no_band),
         cmocka_unit_test(positions_and_shares_with_their_intervals),

@@ -122,6 +122,8 @@ static void what_has_the_table_s_colour_is_not(void **state)
         for (int i = 0; i < 2; i++) {
             quads->item[i] = in_row(i, i == 1 ? 0.5 : SURE);
             quads->item[i].table[0] = 0.72, quads->item[i].ink = 0.3;
+            quads->item[i].left_x = i * WIDTH, quads->item[i].right_x = (i + 1) * WIDTH;
+            quads->item[i].alike_left = quads->item[i].alike_right = 0.6;
         }
         quads->item[1].paper[0] = table ? 0.73 : 0.79;
         quads->count = 2;
