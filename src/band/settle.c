@@ -162,12 +162,13 @@ static void start_line(const struct track *track, struct stand *stand)
     struct edges edges = edges_find(track);
     if (edges.found) {
         double width = edges.to - edges.from;
-        set(stand, MODEL_LINE, 0.5 * (edges.from + edges.to), place_doubt * width);
+        set(stand, MODEL_LINE, 0.5 * (edges.from + edges.to),
+            hypot(place_doubt * width, track->origin_se));
         set(stand, MODEL_LINE + 1, log(width), width_doubt);
         set(stand, MODEL_LINE + 2, log(edges.blur), blur_doubt);
         return;
     }
-    set(stand, MODEL_LINE, 0.0, place_doubt * track->ruled);
+    set(stand, MODEL_LINE, 0.0, hypot(place_doubt * track->ruled, track->origin_se));
     set(stand, MODEL_LINE + 1, log(track->ruled),
         hypot(track->ruled_se / track->ruled, width_doubt));
     set(stand, MODEL_LINE + 2, log(usual_blur * track->ruled), blur_doubt);
