@@ -119,6 +119,8 @@ struct sl_marks {
     bool turned; /* the strip lay with its front end down in the photo; outline was relabelled */
     double orientation_doubt;    /* 0 sure .. 0.5 a guess, which end was in the water */
     double origin, origin_sigma; /* fraction of the length; sigma: standard error */
+    /* Where else the origin is likeliest to be, and the probability that it is not at `origin`. */
+    double origin_other, origin_elsewhere;
     double front, front_sigma;
     enum sl_front_seen front_seen;
     bool front_doubtful; /* another place is nearly as likely; front_sigma reaches there */

@@ -27,6 +27,7 @@ static const double shape_doubt = 0.04;
  * is missing of the dark line is missing of the total. Part of the retained load. */
 static const double blur_doubt = 0.18;
 static const double share_se_least = 2e-4;
+static const double one_end = 0.025; /* of a 95 % interval */
 /* Bound shares are asked for up to this part of the retained one, and a little more. */
 static const double most_part = 1.2, most_more = 0.03;
 
@@ -144,13 +145,37 @@ static void bound_by_levels(const struct track *track, const struct bound_total 
     cut_off(bound, wide, ret->retained_interval[1], ret->bound_interval);
 }
 
+/* What was retained if the line is where else it may be. */
+static double retained_elsewhere(const struct track *track, const struct bound_total *total)
+{
+    double reach = retained_reach(track);
+    double there = track_area(track, track->other - reach, track->other + reach) / total->area;
+    return GSL_MIN(GSL_MAX(there, 0.0), 1.0);
+}
+
+/* An interval of 95 % reaches to what would be if the line is elsewhere as soon as that is likelier
+ * than what it leaves out at one end. */
+static void reach_elsewhere(const struct track *track, const struct bound_total *total,
+                            double interval[2])
+{
+    if (track->elsewhere < one_end)
+        return;
+    double there = retained_elsewhere(track, total);
+    interval[0] = GSL_MIN(interval[0], there);
+    interval[1] = GSL_MAX(interval[1], there);
+}
+
 /* False where the fit's answers do not go with what was retained. */
 static bool bound_by_fit(const struct track *track, const struct settle *settle,
                          const struct bound_total *total, double retained_se, double common,
                          struct sl_bands *ret)
 {
-    struct settle_known known = {ret->retained_share, retained_se, line_error(track, total),
-                                 common};
+    struct settle_known known = {.retained = ret->retained_share,
+                                 .retained_se = retained_se,
+                                 .line_se = line_error(track, total),
+                                 .common = common,
+                                 .elsewhere = track->elsewhere,
+                                 .retained_elsewhere = retained_elsewhere(track, total)};
     struct settled settled = settle_weigh(settle, &known);
     if (isnan(settled.middle))
         return false;
@@ -177,6 +202,7 @@ void bound_measure(const struct track *track, const struct settle *settle,
     double share_se = hypot(retained_error(track, reach) / total->area, common * share);
     cut_off(share, fmax(share_se, share_se_least), 1.0, ret->retained_interval);
     ret->retained_interval[1] = fmax(ret->retained_interval[1], share);
+    reach_elsewhere(track, total, ret->retained_interval);
     ret->retained_share = share;
     double own_se = retained_error(track, reach) / total->area;
     if (!settle || !bound_by_fit(track, settle, total, own_se, common, ret))

@@ -30,6 +30,8 @@ sl_code settle_make(const struct track *track, const struct fit *fit, double tot
  * error of both, as a part of them. */
 struct settle_known {
     double retained, retained_se, line_se, common;
+    /* Probability that the line is at another place, and what was retained there. */
+    double elsewhere, retained_elsewhere;
 };
 
 struct settled {

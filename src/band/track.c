@@ -128,6 +128,8 @@ static void measure(const struct sl_marks *marks, double length_mm, struct track
     track->ruled_se = track->ruled * sqrt(part * seen_variance);
     track->origin_se = fmax(marks->origin_sigma, 0.0) / span;
     track->front_se = fmax(marks->front_sigma, 0.0) / span;
+    track->other = (marks->origin_other - marks->origin) / span;
+    track->elsewhere = GSL_MIN(GSL_MAX(marks->origin_elsewhere, 0.0), 1.0);
 }
 
 double retained_reach(const struct track *track)
@@ -191,7 +193,7 @@ struct track track_without(const struct track *track, enum sl_source source)
         less.light_se = track->zero;
         break;
     case SL_SOURCE_ORIGIN:
-        less.origin_se = 0.0;
+        less.origin_se = less.elsewhere = 0.0;
         break;
     case SL_SOURCE_FRONT:
         less.front_se = 0.0;

@@ -6,7 +6,9 @@
  * 2. Widened by what no fit tells: the release law, the line's shape, light there; and by what is
  *    as large a part of the share as it is of any other, the total and blur.
  * 3. Weighed with what is common (no source): half of all inks hold nothing but a rim of about a
- *    hundredth, the rest anything. Median and interval are those of what comes out. */
+ *    hundredth, the rest anything.
+ * 4. Mixed with what would be if the line is not where it was taken to be. Median and interval are
+ *    those of what comes out. */
 #include <gsl/gsl_cdf.h>
 #include <gsl/gsl_math.h>
 #include <gsl/gsl_randist.h>
@@ -110,6 +112,27 @@ static void widen_in_parts(double part, double likely[FINE])
     }
 }
 
+/* What is common: how likely a share is before anything was seen. */
+static double usual(double at)
+{
+    return holds_nothing * exp(-at / rim) / rim + (1.0 - holds_nothing);
+}
+
+/* Where the line may be at another place, all that is known of what is bound there is that no more
+ * is than was retained. Returns the new sum of the weights. */
+static double add_elsewhere(const struct settle_known *known, double sum, double weight[FINE])
+{
+    double there[FINE], all = 0.0, se = fmax(known->retained_se, nothing);
+    if (!(known->elsewhere > 0.0))
+        return sum;
+    for (size_t i = 0; i < FINE; i++)
+        all += there[i] = usual(fine(i)) * width_of(i) *
+                          gsl_cdf_gaussian_P(known->retained_elsewhere - fine(i), se);
+    for (size_t i = 0; i < FINE; i++)
+        weight[i] = (1.0 - known->elsewhere) * weight[i] / sum + known->elsewhere * there[i] / all;
+    return 1.0;
+}
+
 struct settled settle_weigh(const struct settle *settle, const struct settle_known *known)
 {
     static const double part[3] = {0.025, 0.5, 0.975};
@@ -119,14 +142,11 @@ struct settled settle_weigh(const struct settle *settle, const struct settle_kno
     for (int kind = 0; kind < SETTLE_KINDS; kind++)
         add_widened(&settle->kind[kind], settle->scale, least, known, weight);
     widen_in_parts(hypot(known->common, part_least), weight);
-    for (size_t i = 0; i < FINE; i++) {
-        double at = fine(i);
-        double usual = holds_nothing * exp(-at / rim) / rim + (1.0 - holds_nothing);
-        weight[i] *= usual * width_of(i);
-        sum += weight[i];
-    }
+    for (size_t i = 0; i < FINE; i++)
+        sum += weight[i] *= usual(fine(i)) * width_of(i);
     if (!(sum > 0.0))
         return (struct settled){NAN, NAN, NAN};
+    sum = add_elsewhere(known, sum, weight);
     for (size_t i = 0; i < FINE; i++) {
         double next = run + weight[i] / sum;
         for (int q = 0; q < 3; q++)

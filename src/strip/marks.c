@@ -484,10 +484,12 @@ static sl_code mark(const struct sl_sight *sight, const struct sl_outline *outli
     objections->end = sight->objects;
     marks->origin = origin.v;
     marks->origin_sigma = hypot(origin.sigma, cut_sigma(outline, origin.v));
+    marks->origin_other = origin.other;
+    marks->origin_elsewhere = origin.elsewhere;
     marks->line_width = origin.line_width;
     if (isfinite(hints->origin)) {
         marks->origin = hints->origin;
-        marks->origin_sigma = 0;
+        marks->origin_sigma = marks->origin_elsewhere = 0;
         marks->given_origin = true;
         if (origin.sigma < UNSURE_SIGMA &&
             fabs(origin.v - hints->origin) > PLAIN_OFF * origin.line_width)

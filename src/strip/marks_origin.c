@@ -9,11 +9,12 @@
  * 3. Ticks without an edge, and where lines are commonly ruled, are places too.
  * The weights are those of a conditional logit with a mixture of normal errors (D. McFadden, in P.
  * Zarembka (ed.), Frontiers in Econometrics, 1974, 105-142), fitted to 2,138 drawn strips of two
- * kinds. The origin is the mean of the heaviest group of places that lie within a line's width; its
- * standard error is that of the whole mixture about it, so that it reaches to what else it may be.
- */
+ * kinds. The origin is the mean of the heaviest group of places that lie within a line's width. Its
+ * standard error is that of a normal distribution whose 95 % reach as far as the mixture's: to what
+ * else it may be as soon as that is likelier than 1 in 20. */
 #include "strip/marks_origin.h"
 
+#include <gsl/gsl_math.h>
 #include <math.h>
 #include <stddef.h>
 
@@ -29,6 +30,7 @@
 #define TICK_SIGMA 0.003
 #define WIDE_MOST 1.5   /* times a typical line's: no ink line is wider */
 #define GROUP_REACH 0.6 /* line widths; places nearer to each other are one */
+#define Z_95 1.959964   /* of the normal distribution */
 
 /* What speaks for an edge: its weight for a whole unit of each. */
 enum clue {
@@ -245,17 +247,58 @@ static double group_share(const struct place *place, int count, double v, double
     return sum;
 }
 
-/* The mean of the heaviest group, and the mixture's error about it. */
-static struct sl_origin settle(const struct place *place, int count, double reach)
+/* The heaviest group of places within `reach` of one of them, without those within it of `but`. */
+static const struct place *heaviest(const struct place *place, int count, double reach,
+                                    const struct place *but, double *ret_share)
 {
-    double heaviest = 0, share = 0, sum = 0, likeliest = 0, variance = 0;
-    const struct place *middle = place;
-    struct sl_origin ret = {0};
+    const struct place *middle = NULL;
+    *ret_share = 0;
     for (int i = 0; i < count; i++) {
         double here = group_share(place, count, place[i].v, reach);
-        if (here > heaviest)
-            heaviest = here, middle = &place[i];
+        if (but != NULL && fabs(place[i].v - but->v) < 2 * reach)
+            continue;
+        if (here > *ret_share)
+            *ret_share = here, middle = &place[i];
     }
+    return middle;
+}
+
+static double normal_below(double z)
+{
+    return erfc(-z * M_SQRT1_2) / 2;
+}
+
+/* How much of the mixture lies within r of v. */
+static double mass_within(const struct place *place, int count, double v, double r)
+{
+    double sum = 0;
+    for (int i = 0; i < count; i++) {
+        double off = place[i].v - v, sigma = place[i].sigma;
+        sum +=
+            place[i].share * (normal_below((r - off) / sigma) - normal_below((-r - off) / sigma));
+    }
+    return sum;
+}
+
+static double mixture_sigma(const struct place *place, int count, double v)
+{
+    double low = 0, high = 1;
+    for (int round = 0; round < 40; round++) {
+        double r = (low + high) / 2;
+        if (mass_within(place, count, v, r) < 0.95)
+            low = r;
+        else
+            high = r;
+    }
+    return high / Z_95;
+}
+
+static struct sl_origin settle(const struct place *place, int count, double reach)
+{
+    double all, other_share, share = 0, sum = 0, likeliest = 0;
+    const struct place *middle = heaviest(place, count, reach, NULL, &all);
+    const struct place *other = heaviest(place, count, reach, middle, &other_share);
+    struct sl_origin ret = {.elsewhere = 1 - all};
     for (int i = 0; i < count; i++) {
         if (fabs(place[i].v - middle->v) >= reach)
             continue;
@@ -265,11 +308,8 @@ static struct sl_origin settle(const struct place *place, int count, double reac
             likeliest = place[i].share, ret.line_width = place[i].width;
     }
     ret.v = sum / share;
-    for (int i = 0; i < count; i++) {
-        double off = place[i].v - ret.v;
-        variance += place[i].share * (place[i].sigma * place[i].sigma + off * off);
-    }
-    ret.sigma = sqrt(variance);
+    ret.sigma = mixture_sigma(place, count, ret.v);
+    ret.other = other != NULL ? other->v : ret.v;
     return ret;
 }
 

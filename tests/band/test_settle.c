@@ -73,6 +73,22 @@ static void an_error_in_parts_leaves_something_bound(void **state)
     assert_between(settled.high, 0.16, 0.3);
 }
 
+/* The line may be at another place, where next to nothing was retained. */
+static void a_line_that_may_be_elsewhere_leaves_it_open(void **state)
+{
+    (void)state;
+    struct settle settle = {.scale = 1.0};
+    struct settle_known known = {.retained = 0.5, .retained_se = 0.01, .retained_elsewhere = 0.02};
+    parabola(0.4, 0.01, 0.0, &settle.kind[0]);
+    assert_true(settle_weigh(&settle, &known).low > 0.35);
+    known.elsewhere = 0.2;
+    struct settled doubted = settle_weigh(&settle, &known);
+    assert_between(doubted.middle, 0.38, 0.42);
+    assert_true(doubted.low < 0.02 && doubted.high > 0.42);
+    known.elsewhere = 0.7;
+    assert_true(settle_weigh(&settle, &known).middle < 0.02);
+}
+
 static void no_more_is_bound_than_was_retained(void **state)
 {
     (void)state;
@@ -142,6 +158,7 @@ int main(void)
         cmocka_unit_test(a_sharp_answer_stays_as_it_is),
         cmocka_unit_test(what_is_known_beside_widens),
         cmocka_unit_test(an_error_in_parts_leaves_something_bound),
+        cmocka_unit_test(a_line_that_may_be_elsewhere_leaves_it_open),
         cmocka_unit_test(no_more_is_bound_than_was_retained),
         cmocka_unit_test(two_answers_stay_open),
         cmocka_unit_test(without_evidence_little_is_bound),

@@ -94,6 +94,9 @@ static void two_lines_alike_leave_it_open(void **state)
     struct sl_marks marks = marks_of(&spec, &told);
     assert_true(fabs(marks.origin - 0.11) < 2.5 * marks.origin_sigma + 0.002);
     assert_true(fabs(marks.origin - 0.19) < 2.5 * marks.origin_sigma + 0.002);
+    double other = marks.origin < 0.15 ? 0.19 : 0.11;
+    assert_true(fabs(marks.origin_other - other) < 0.004);
+    assert_true(marks.origin_elsewhere > 0.1 && marks.origin_elsewhere < 0.9);
     assert_true(told);
 }
 
@@ -106,6 +109,7 @@ static void plain_line_is_sure(void **state)
     struct sl_marks marks = marks_of(&spec, &told);
     assert_true(fabs(marks.origin - 0.15) < 0.0015);
     assert_true(marks.origin_sigma < 0.004);
+    assert_true(marks.origin_elsewhere < 0.025);
     assert_false(told);
 }
 
