@@ -153,8 +153,8 @@ static bool map_between(const double a[3], const double b[3], struct find_colour
 {
     double square[3], f[3];
     cross(a, b, square);
-    if (dot(square, square) < TINT_LEAST * TINT_LEAST * dot(a, a) * dot(b, b))
-        return false;
+    if (!(dot(square, square) > TINT_LEAST * TINT_LEAST * dot(a, a) * dot(b, b)))
+        return false; /* black has no tint */
     cross(b, square, f);
     double scale = dot(a, f);
     for (int i = 0; i < 3; i++)

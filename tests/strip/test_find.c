@@ -13,6 +13,7 @@
 #include <string.h>
 
 #include "made_scene.h"
+#include "strip/find.h"
 
 enum { WIDTH = 640, HEIGHT = 560 };
 static const double TABLE = 0.06, PAPER = 0.8, NOISE = 0.004;
@@ -389,6 +390,30 @@ static void strips_on_a_striped_cloth(void **state)
         assert_int_equal(found_on_stripes(i % 2 ? red : blue, cream, -80 + 32 * i), 4);
 }
 
+/* Black has no tint: black stripes are light and dark of one, which no map of colours takes away. */
+static void black_stripes_stay(void **state)
+{
+    (void)state;
+    static const double black[3] = {0, 0, 0}, cream[3] = {0.6, 0.55, 0.45};
+    struct made_scene scene;
+    struct sl_image look;
+    struct find_picture picture;
+    struct find_edges edges;
+    struct find_colour_map map;
+    made_scene_init(&scene, WIDTH, HEIGHT, TABLE, TABLE, TABLE);
+    striped(&scene, black, cream, 40, 90);
+    struct sl_photo *photo = made_photo(&scene, 0);
+    assert_int_equal(sl_photo_look(photo, FIND_LOOK_SIDE_PX, &look, NULL), SL_OK);
+    assert_int_equal(find_picture_fill(&look, NULL, &picture, NULL), SL_OK);
+    assert_int_equal(find_edges_fill(&picture, &edges, NULL), SL_OK);
+    assert_false(find_stripes(&picture, &edges, &map));
+    find_edges_finish(&edges);
+    find_picture_finish(&picture);
+    sl_image_finish(&look);
+    sl_photo_close(photo);
+    made_scene_finish(&scene);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -408,6 +433,7 @@ int main(void)
         cmocka_unit_test(peg_goes_on_to_the_frame),
         cmocka_unit_test(strips_without_a_gap_are_two),
         cmocka_unit_test(strips_on_a_striped_cloth),
+        cmocka_unit_test(black_stripes_stay),
     };
     gsl_set_error_handler_off();
     return cmocka_run_group_tests_name("strip/find", tests, NULL, NULL);
