@@ -268,6 +268,11 @@ static bool first_guess(struct grid *g, struct start start)
         return false;
     memset(g->across, 0, sizeof g->across);
     g->across[0] = plane[2];
+    for (int k = 0; k < 2; k++) {
+        g->colour_variance[k][0] = TREND_SE_CAP * TREND_SE_CAP; /* no better than brightness is */
+        g->colour_variance[k][1] = 0;
+        g->colour_variance[k][2] = COLOUR_SLOPE * COLOUR_SLOPE;
+    }
     for (int i = 0; i < g->along; i++) {
         g->trend[i] = plane[0] + plane[1] * (v_of(g, i) - 0.5);
         g->se[i] = TREND_SE_CAP;

@@ -12,6 +12,7 @@
 
 #include "made_sheet.h"
 #include "strandline/profile.h"
+#include "strip/light.h"
 #include "strip/light_trend.h"
 
 struct read {
@@ -181,6 +182,26 @@ static void clipped_white_is_doubted(void **state)
         sl_sheet_finish(&r.sheet);
     }
     assert_true(level[0] < 1e-9 && level[1] > 0.05);
+    assert_true(colour[0] < 0.01 && colour[1] > 0.03);
+}
+
+/* Where hardly any clean paper is seen the light's colour is no better known than its brightness. */
+static void without_clean_paper_the_light_s_colour_is_doubted(void **state)
+{
+    (void)state;
+    struct made_spec spec = made_ink();
+    double colour[2];
+    for (int hidden = 0; hidden < 2; hidden++) {
+        struct sl_sheet sheet = made_sheet(&spec);
+        for (int k = 0; k < sheet.rows * sheet.columns && hidden; k++)
+            if (4 * (k % sheet.columns) > sheet.columns)
+                sheet.flags[k] |= SL_CELL_HIDDEN;
+        struct sl_light light = {0};
+        assert_true(sl_light_learn(&light, &sheet));
+        colour[hidden] = light.colour_se[0];
+        sl_light_finish(&light);
+        sl_sheet_finish(&sheet);
+    }
     assert_true(colour[0] < 0.01 && colour[1] > 0.03);
 }
 
@@ -621,6 +642,7 @@ int main(void)
         cmocka_unit_test(a_shaded_end_does_not_colour_the_light),
         cmocka_unit_test(a_shaded_end_holds_the_white),
         cmocka_unit_test(clipped_white_is_doubted),
+        cmocka_unit_test(without_clean_paper_the_light_s_colour_is_doubted),
         cmocka_unit_test(unseen_paper_has_the_larger_error),
         cmocka_unit_test(origin_is_the_line_at_mid_width),
         cmocka_unit_test(turned_strip_is_recognised),
