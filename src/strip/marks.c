@@ -563,8 +563,10 @@ sl_code sl_sight_make(struct sl_sheet *sheet, int upside_down, struct sl_sight *
                       struct sl_status *status)
 {
     struct sl_sight *sight = calloc(1, sizeof *sight);
-    if (!sight)
+    if (!sight) {
+        sl_sheet_finish(sheet);
         return no_memory(status);
+    }
     sight->sheet = *sheet;
     *sheet = (struct sl_sheet){0};
     sl_code code = see(sight, &sight->sheet, upside_down, status);
