@@ -33,8 +33,8 @@ struct sl_photo_info {
     int width_px, height_px;      /* as displayed */
     int orientation;    /* EXIF 1..8 as applied (1 for HEIC, whose transforms are its own) */
     unsigned bits;      /* per channel in sl_image: 8 or 16 */
-    double chroma_step; /* levels of 8 bits to which an even patch's Cb and Cr are rounded: 0 as
-                           good as none */
+    double chroma_step; /* levels of 8 bits to which JPEG rounds an even patch's Cb and Cr; 0: it
+                           does not, or not by a known step */
     char colour_profile[96]; /* description, or "sRGB (assumed)" */
     char date[20];           /* from EXIF, "YYYY-MM-DD HH:MM:SS", or empty */
 };

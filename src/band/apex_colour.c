@@ -6,9 +6,8 @@
  * 2. Random error: that of the weighted sum, and larger where the samples leave the parabola by
  * more than their errors.
  * 3. Light: white that is wrong by a part e multiplies X, Y and Z alike, which moves L* + 16, a*
- * and b* by e / 3 of themselves (CIE 15, cube roots).
- *    Its colour can be wrong too: where e_X, e_Y, e_Z differ, a* changes by 500 (fX e_X - fY e_Y) /
- * 3 and b* by 200 (fY e_Y - fZ e_Z) / 3.
+ *    and b* by e / 3 of themselves (CIE 15, cube roots). Its colour can be wrong too: where e_X,
+ *    e_Y, e_Z differ, a* changes by 500 (fX e_X - fY e_Y) / 3, b* by 200 (fY e_Y - fZ e_Z) / 3.
  * 4. JPEG rounds the colour of even patches, white's and the band's.
  * 5. Hue: the error at right angles to the chroma, seen from the grey axis. */
 #include <gsl/gsl_math.h>

@@ -12,9 +12,9 @@
  * 3. The errors are widened until they fit the residuals: place by place, and for neighbours that
  *    go together.
  * 4. Profile likelihood: the bound share is held at one value after the other and all else is
- * fitted again, until the misfit has grown too large (D. J. Venzon, S. H. Moolgavkar, Appl.
- * Statist. 37 (1988) 87-94). So what can't be told apart stays open; weigh.c makes one answer of
- * it. */
+ *    fitted again, until the misfit has grown too large (D. J. Venzon, S. H. Moolgavkar, Appl.
+ *    Statist. 37 (1988) 87-94). So what can't be told apart stays open; weigh.c makes one answer
+ *    of it. */
 #include <gsl/gsl_math.h>
 #include <gsl/gsl_statistics_double.h>
 #include <math.h>

@@ -324,7 +324,7 @@ static struct sl_read_key key_of(const struct sl_read_run *run, const struct sl_
 }
 
 /* The place in the reading before of the strip for which nothing has changed that it follows from,
- * or the count of strips. */
+ * or SL_STRIPS_MAX. */
 static size_t place_before(const struct sl_read_run *run, const struct sl_read_key *key,
                            bool (*same)(const struct sl_read_key *a, const struct sl_read_key *b))
 {

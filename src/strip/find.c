@@ -3,7 +3,7 @@
  * 1. One look at the photo, reduced to about a thousand pixels (find_planes.c). A photo that shows
  *    nothing for lack or excess of light is refused here.
  * 2. Thin edges in all planes together, whichever side is brighter (find_edges.c), joined to
- *    straight lines (find_lines.c).
+ *    straight lines (find_lines.c). Stripes of a cloth are taken away before (find_stripes.c).
  * 3. Pairs of lines that could be two sides of a strip (find_pairs.c), each looked at closely and
  *    closed at its ends (find_probe.c).
  * 4. The best set that can lie side by side (find_select.c).

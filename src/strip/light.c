@@ -10,8 +10,7 @@
  *    until it settles. As the trend's error is counted in, clean areas grow along a shadow; what
  *    lies beside dye counts for less.
  * 4. Where dye covers the whole width, white can't be darker than the channel that the dye leaves
- *    alone: such rows pull the trend up. Ends of the strip that are not clean say as much both
- * ways.
+ *    alone: such rows pull the trend up. Ends of the strip that are not clean pull it both ways.
  * 5. The trend's standard error, small on clean paper and larger under the dye, is the light's. */
 #include "strip/light.h"
 

@@ -12,7 +12,7 @@ struct sl_light {
     int rows;
     double (*log_white)[3]; /* rows x 3: natural logarithm of clean paper's light, mid-width */
     double (*se)[3];        /* rows x 3: standard error of log_white */
-    double colour_se[2];    /* part of it that log R/G and log B/G have, mean of the rows */
+    double colour_se[2];    /* of log R/G and log B/G, mean of the rows; holds clipped white */
     double level_se;        /* of all rows' log_white together: clipped white; not in `se` */
     double across[4];  /* how log light changes across: a slope and a bow, each with v (light.c) */
     double clean_part; /* of the strip's visible area that was taken for clean paper */
