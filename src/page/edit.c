@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /* What changes the page: photos in and out, values set by hand, conditions, pairs. A change is kept
- * in the private folder before it is answered, a quick one with the whole answer that follows. */
+ * in the private folder before it is answered, a quick one with the whole reading that follows. */
 #include "page_internal.h"
 
 #include <ctype.h>
@@ -297,6 +297,7 @@ static sl_code set_by_hand(struct sl_page *page, struct page_photo *photo, struc
         if (!photo->gone)
             page_changed(page);
         base->open = page_photo_is_open(photo);
+        page->unkept = page->unkept || base->open;
     }
     if (!photo->gone)
         page_used(page, photo);

@@ -157,6 +157,7 @@ void page_keep_save(struct sl_page *page)
     pthread_mutex_lock(&page->keep_lock); /* so that an older state can't come last */
     pthread_mutex_lock(&page->lock);
     json_t *json = keep_json(page);
+    page->unkept = false;
     pthread_mutex_unlock(&page->lock);
     /* all digits of a double: the numbers after a restart are the same */
     char *text = json ? json_dumps(json, JSON_INDENT(1) | JSON_REAL_PRECISION(17)) : NULL;
@@ -177,14 +178,12 @@ void page_keep_save(struct sl_page *page)
     pthread_mutex_unlock(&page->keep_lock);
 }
 
-void page_keep_open_hands(struct sl_page *page)
+void page_keep_unkept(struct sl_page *page)
 {
-    bool open = false;
     pthread_mutex_lock(&page->lock);
-    for (size_t i = 0; i < page->photo_count; i++)
-        open = open || page_photo_is_open(page->photo[i]);
+    bool unkept = page->unkept;
     pthread_mutex_unlock(&page->lock);
-    if (open)
+    if (unkept)
         page_keep_save(page);
 }
 

@@ -166,7 +166,7 @@ void sl_page_stop(struct sl_page *page)
     page_watch_stop(page);
     stop_daemons(page);
     page_worker_stop(page);
-    page_keep_open_hands(page);
+    page_keep_unkept(page);
     page_keep_close(page);
     while (page->photo_count)
         page_remove(page, page->photo[page->photo_count - 1]);

@@ -112,6 +112,7 @@ struct sl_page {
     char folder[PAGE_PATH_MAX];
     int lock_file;
     struct sl_status keep_problem;
+    bool unkept; /* values came with quick answers and are in no file yet */
     pthread_mutex_t keep_lock; /* one writer of the folder; taken before `lock` */
     pthread_mutex_t draw_lock; /* one figure or report at a time: they take memory */
     struct page_connections *connections;
@@ -184,8 +185,8 @@ sl_code page_keep_open(struct sl_page *page, const char *folder, struct sl_statu
 void page_keep_close(struct sl_page *page);
 /* Writes what is on the page; a failure is told in the state. Without lock. */
 void page_keep_save(struct sl_page *page);
-/* What came with quick answers that no whole one has followed. */
-void page_keep_open_hands(struct sl_page *page);
+/* Writes where values are in no file yet. Without lock. */
+void page_keep_unkept(struct sl_page *page);
 void page_keep_load(struct sl_page *page);
 bool page_keep_path(const struct sl_page *page, const char *name, char ret[PAGE_PATH_MAX]);
 void page_keep_delete(const struct sl_page *page, const char *id);

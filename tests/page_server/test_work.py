@@ -95,6 +95,10 @@ def a_quick_answer_leaves_the_bound_share_open_and_nothing_else(run):
         bench.json("POST", f"photos/{photo_id}/hand", {"strips": [{"front": 0.87}, {}], "quick": True})
         bench.get("export/bands.csv")
         same(bench.json("GET", "state")["photos"][0]["unfinished"], False, "after an export")
+        bench.stop()
+    with Bench(run) as bench:
+        bench.settled()
+        same(bench.json("GET", "state")["photos"][0]["hand"]["strips"][0]["front"], 0.87, "after an export and a stop")
         bench.json("POST", f"photos/{photo_id}/hand", {"strips": [{"front": 0.86}, {}], "quick": True})
     with Bench(run) as bench:
         bench.settled()
