@@ -112,7 +112,7 @@ struct sl_page {
     char folder[PAGE_PATH_MAX];
     int lock_file;
     struct sl_status keep_problem;
-    bool unkept; /* values came with quick answers and are in no file yet */
+    bool unkept;               /* values came with quick answers and are in no file yet */
     pthread_mutex_t keep_lock; /* one writer of the folder; taken before `lock` */
     pthread_mutex_t draw_lock; /* one figure or report at a time: they take memory */
     struct page_connections *connections;

@@ -390,7 +390,8 @@ static void strips_on_a_striped_cloth(void **state)
         assert_int_equal(found_on_stripes(i % 2 ? red : blue, cream, -80 + 32 * i), 4);
 }
 
-/* Black has no tint: black stripes are light and dark of one, which no map of colours takes away. */
+/* Black has no tint: black stripes are light and dark of one, which no map of colours takes away.
+ */
 static void black_stripes_stay(void **state)
 {
     (void)state;

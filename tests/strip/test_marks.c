@@ -185,7 +185,8 @@ static void clipped_white_is_doubted(void **state)
     assert_true(colour[0] < 0.01 && colour[1] > 0.03);
 }
 
-/* Where hardly any clean paper is seen the light's colour is no better known than its brightness. */
+/* Where hardly any clean paper is seen the light's colour is no better known than its brightness.
+ */
 static void without_clean_paper_the_light_s_colour_is_doubted(void **state)
 {
     (void)state;
