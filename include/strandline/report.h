@@ -39,6 +39,9 @@ SL_API sl_code sl_report_json_photo_change(const struct sl_reading *reading,
                                            struct sl_status *status);
 SL_API sl_code sl_report_json_pair(const struct sl_pair *pair, char **ret,
                                    struct sl_status *status);
+/* What several strips say together: {"replicates", "combined"}. */
+SL_API sl_code sl_report_json_together(const struct sl_document *document, char **ret,
+                                       struct sl_status *status);
 SL_API sl_code sl_report_json_overlay(const struct sl_overlay *overlay, char **ret,
                                       struct sl_status *status);
 /* Appends the photos of a saved document to `document`. SL_E_READING with what is wrong and where.

@@ -119,12 +119,14 @@ bool page_document_pick(struct sl_page *page, const struct page_ref *refs, size_
     return made;
 }
 
-void page_document_finish(struct sl_page *page, struct page_document *document)
+static void release(struct page_document *document)
 {
-    pthread_mutex_lock(&page->lock);
     for (size_t i = 0; document->shared && i < document->document.reading_count; i++)
         page_shared_release(document->shared[i]);
-    pthread_mutex_unlock(&page->lock);
+}
+
+static void free_rest(struct page_document *document)
+{
     for (size_t i = 0; document->document.reading && i < document->document.reading_count; i++)
         page_shallow_free(document->document.reading[i]);
     free(document->document.reading);
@@ -134,4 +136,18 @@ void page_document_finish(struct sl_page *page, struct page_document *document)
     free(document->ref);
     free(document->shared);
     *document = (struct page_document){0};
+}
+
+void page_document_finish(struct sl_page *page, struct page_document *document)
+{
+    pthread_mutex_lock(&page->lock);
+    release(document);
+    pthread_mutex_unlock(&page->lock);
+    free_rest(document);
+}
+
+void page_document_drop(struct page_document *document)
+{
+    release(document);
+    free_rest(document);
 }

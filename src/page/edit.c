@@ -211,6 +211,7 @@ static json_t *photo_with_mark(struct sl_page *page, const struct page_photo *ph
         json_object_set_new(json, "reading_since", json_integer((json_int_t)base->version));
     json_object_set_new(json, "version", json_integer((json_int_t)page->version));
     json_object_set_new(json, "pairs", page_pairs_json(page));
+    page_together_put(page, json);
     json_object_set_new(json, "reading", json_null());
     return json;
 }

@@ -171,6 +171,7 @@ void sl_page_stop(struct sl_page *page)
     while (page->photo_count)
         page_remove(page, page->photo[page->photo_count - 1]);
     free(page->pair);
+    json_decref(page->together);
     page_connections_destroy(page->connections);
     pthread_cond_destroy(&page->changed);
     pthread_mutex_destroy(&page->draw_lock);

@@ -103,6 +103,7 @@ struct sl_page {
     struct page_pair hand_pair[PAGE_PAIRS_MAX]; /* their refs alone */
     size_t pair_count;
     struct page_pair *pair;
+    json_t *together; /* what replicates say; NULL: nothing yet, or no memory */
     struct sl_conditions conditions;
     size_t requests;
 
@@ -153,8 +154,9 @@ bool page_document_make(struct sl_page *page, struct page_document *ret);
 /* The strips alone that are asked for, one a photo of the document. */
 bool page_document_pick(struct sl_page *page, const struct page_ref *refs, size_t count,
                         struct page_document *ret);
-/* Without lock. */
+/* Without lock; `drop`: with it. */
 void page_document_finish(struct sl_page *page, struct page_document *document);
+void page_document_drop(struct page_document *document);
 /* One photo with the roles that pairs give it. */
 struct sl_reading *page_shallow(const struct sl_page *page, const struct page_photo *photo);
 void page_shallow_free(struct sl_reading *reading);
@@ -176,9 +178,16 @@ bool page_pair_parse(const json_t *json, struct page_pair *ret);
 json_t *page_state_json(struct sl_page *page);
 json_t *page_photo_json(struct sl_page *page, const struct page_photo *photo);
 json_t *page_pairs_json(const struct sl_page *page);
+/* {"level", "hold", "water"} as sentences. */
+json_t *page_verdict_words_json(const struct sl_pair *pair);
 /* Messages of the library may lack the full stop. */
 json_t *page_sentence_json(const char *text);
 json_t *page_problem_json(const struct sl_status *problem);
+
+/* ---- together.c: what several strips of one ink say; lock held ---- */
+void page_together_make(struct sl_page *page);
+/* Puts "replicates" and "combined" into `object`. */
+void page_together_put(const struct sl_page *page, json_t *object);
 
 /* ---- keep.c: the private folder ---- */
 sl_code page_keep_open(struct sl_page *page, const char *folder, struct sl_status *status);

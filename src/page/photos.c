@@ -252,6 +252,7 @@ void page_changed(struct sl_page *page)
     }
     for (size_t i = 0; i < page->photo_count; i++)
         note_roles(page, page->photo[i]);
+    page_together_make(page);
     page->version++;
     pthread_cond_broadcast(&page->changed);
 }

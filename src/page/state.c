@@ -106,6 +106,12 @@ json_t *page_photo_json(struct sl_page *page, const struct page_photo *photo)
         words_json(photo), "unfinished", page_photo_is_open(photo));
 }
 
+json_t *page_verdict_words_json(const struct sl_pair *pair)
+{
+    return json_pack("{s:s, s:s, s:s}", "level", words_level(pair), "hold", words_hold(pair),
+                     "water", words_water(pair));
+}
+
 static json_t *pair_json(const struct sl_page *page, const struct page_pair *pair)
 {
     char *text = NULL;
@@ -117,9 +123,7 @@ static json_t *pair_json(const struct sl_page *page, const struct page_pair *pai
     json_object_set_new(json, "dried", page_ref_json(&pair->dried));
     json_object_set_new(json, "by_hand", json_boolean(pair->by_hand));
     json_object_set_new(json, "unfinished", json_boolean(is_pair_open(page, pair)));
-    json_object_set_new(json, "words",
-                        json_pack("{s:s, s:s, s:s}", "level", words_level(&pair->pair), "hold",
-                                  words_hold(&pair->pair), "water", words_water(&pair->pair)));
+    json_object_set_new(json, "words", page_verdict_words_json(&pair->pair));
     return json;
 }
 
@@ -141,8 +145,10 @@ json_t *page_state_json(struct sl_page *page)
                              page_problem_json(&page->keep_problem));
     json_t *limits = json_pack("{s:i, s:i, s:i}", "photo_bytes", PAGE_PHOTO_BYTES_MAX, "photos",
                                PAGE_PHOTOS_MAX, "saved", PAGE_SAVED_MAX);
-    return json_pack("{s:I, s:s, s:o, s:o, s:o, s:o, s:o, s:o}", "version",
-                     (json_int_t)page->version, "run", page->run, "photos", photos, "saved", saved,
-                     "pairs", pairs, "conditions", page_conditions_json(&page->conditions), "keep",
-                     keep, "limits", limits);
+    json_t *state =
+        json_pack("{s:I, s:s, s:o, s:o, s:o, s:o, s:o, s:o}", "version", (json_int_t)page->version,
+                  "run", page->run, "photos", photos, "saved", saved, "pairs", pairs, "conditions",
+                  page_conditions_json(&page->conditions), "keep", keep, "limits", limits);
+    page_together_put(page, state);
+    return state;
 }

@@ -569,6 +569,16 @@ sl_code sl_report_json_pair(const struct sl_pair *pair, char **ret, struct sl_st
     return dump(root, failed, 0, ret, status);
 }
 
+sl_code sl_report_json_together(const struct sl_document *document, char **ret,
+                                struct sl_status *status)
+{
+    bool failed = false;
+    json_t *root = json_object();
+    sl_json_put(root, "replicates", replicates_json(document, &failed), &failed);
+    sl_json_put(root, "combined", all_combined_json(document, &failed), &failed);
+    return dump(root, failed, 0, ret, status);
+}
+
 sl_code sl_report_json_overlay(const struct sl_overlay *overlay, char **ret,
                                struct sl_status *status)
 {

@@ -94,6 +94,12 @@ export function refill(root, from, children) {
   fill(root, ...children());
 }
 
+/** A table's value with its interval, which a narrow screen puts below it. @param {string} text */
+export function withRange(text) {
+  const at = text.indexOf(" (");
+  return make("td", { class: "n" }, at < 0 ? text : text.slice(0, at), at >= 0 && make("span", { class: "range", text: text.slice(at) }));
+}
+
 /** Writes where it differs: writing costs a layout even where nothing changes. @param {Element} element @param {string} text */
 export function write(element, text) {
   if (element.textContent !== text) element.textContent = text;

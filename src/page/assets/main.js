@@ -9,6 +9,7 @@ import { canRedo, canUndo, redo, startHistory, undo, unsent } from "./hand.js";
 import { startOverlay } from "./overlay_view.js";
 import { startPairView } from "./pair_view.js";
 import { startPhotos, uploading } from "./photos.js";
+import { startReplicates } from "./replicate_view.js";
 import { follow, on, state } from "./store.js";
 import { startStripView } from "./strip_view.js";
 
@@ -35,6 +36,7 @@ startPhotos();
 startEditor();
 startStripView();
 startPairView();
+startReplicates();
 startOverlay();
 startExports();
 startConditions();

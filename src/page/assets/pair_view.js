@@ -46,14 +46,18 @@ function shares(pair) {
       row("dried first", pair.dried, pair.dried_bound_share, pair.dried_bound_interval))));
 }
 
+/** What came out and why. @param {Omit<Pair, "immediate"|"dried"|"by_hand">} pair */
+export function verdictParts(pair) {
+  const stays = pair.retained_hue_name ? make("div", { class: "stays" }, make("span", { class: "swatch", colour: css(pair.retained_lab) }), "what stays: ", pair.retained_hue_name) : null;
+  return [make("div", { class: "verdict" }, make("div", {}, make("p", { class: "level", text: pair.words.level }),
+    make("p", {}, make("strong", { text: `Retention index ${indexText(pair.index, pair.index_interval)}. ${pair.words.hold}` })), make("p", { text: pair.words.water })), stays),
+  make("ul", { class: "reasons" }, ...pair.reasons.map(text => make("li", { text })))];
+}
+
 /** @param {Pair} pair @param {number} index */
 function card(pair, index) {
-  const stays = pair.retained_hue_name ? make("div", { class: "stays" }, make("span", { class: "swatch", colour: css(pair.retained_lab) }), "what stays: ", pair.retained_hue_name) : null;
   return make("article", { class: "pair", "data-pair": index, "aria-label": "Verdict: " + pairName(pair) },
-    make("h3", { text: pairName(pair) + ": does it stay when water passes?" }),
-    make("div", { class: "verdict" }, make("div", {}, make("p", { class: "level", text: pair.words.level }),
-      make("p", {}, make("strong", { text: `Retention index ${indexText(pair.index, pair.index_interval)}. ${pair.words.hold}` })), make("p", { text: pair.words.water })), stays),
-    make("ul", { class: "reasons" }, ...pair.reasons.map(text => make("li", { text }))),
+    make("h3", { text: pairName(pair) + ": does it stay when water passes?" }), ...verdictParts(pair),
     problemList(pair.warnings || [], "warnings"), mirrorOf(pair).figure,
     pair.caution ? make("p", { class: "caution", text: pair.caution }) : null, shares(pair));
 }

@@ -17,7 +17,7 @@ import { tell } from "./dom.js";
 
 /** @type {ServerState} */
 export let state = {
-  version: -1, run: "", photos: [], saved: [], pairs: [],
+  version: -1, run: "", photos: [], saved: [], pairs: [], replicates: [], combined: [],
   conditions: { ink: "", paper: "", solvent: "", dip_s: null, dried_min: null }
 };
 /** `band`: a place inside the chosen band, a fraction of the strip's length. @type {{photo: string, strip: number, band: number|null}} */
@@ -133,8 +133,8 @@ const isWhole = (answer, before) => answer.version === state.version + 1 && answ
 export function takePhoto(answer) {
   const at = state.photos.findIndex(p => p.id === answer.id);
   if (at < 0) return;
-  const { reading, reading_since, version, pairs, ...photo } = answer, held = readings.get(photo.id);
-  if (isWhole(answer, state.photos[at])) Object.assign(state, { version, pairs });
+  const { reading, reading_since, version, pairs, replicates, combined, ...photo } = answer, held = readings.get(photo.id);
+  if (isWhole(answer, state.photos[at])) Object.assign(state, { version, pairs, replicates, combined });
   state.photos[at] = photo;
   if (!reading || photo.reading_version === null) return;
   if (reading_since !== undefined) {

@@ -3,7 +3,7 @@
 
 import { addBand, chosenBand } from "./bands.js";
 import { css } from "./colour.js";
-import { byId, make, markBehind, problemList, refill, tell, write } from "./dom.js";
+import { byId, make, markBehind, problemList, refill, tell, write, withRange } from "./dom.js";
 import { stripName } from "./editor.js";
 import { positionOf, rfOf } from "./geometry.js";
 import { handOf, isBehind, nothing, refusalOf, setHand, setStrip } from "./hand.js";
@@ -88,12 +88,6 @@ function choose(strip, i) {
   const chosen = chosenBand(strip) === i;
   chooseBand(chosen ? null : positionOf(strip, strip.bands[i].rf));
   tell(chosen ? "No band is chosen." : `Band ${i + 1} is chosen: its start and end are handles in the photo.`);
-}
-
-/** A value with its interval, which a narrow screen puts below it. @param {string} text */
-function withRange(text) {
-  const at = text.indexOf(" (");
-  return make("td", { class: "n" }, at < 0 ? text : text.slice(0, at), at >= 0 && make("span", { class: "range", text: text.slice(at) }));
 }
 
 /** @param {Strip} strip */

@@ -101,7 +101,7 @@
  * @property {boolean} [unfinished] bound shares are still being worked out
  */
 
-/** What comes back to hand-set values. @typedef {Photo & {reading: Reading|null, reading_since?: number, version: number, pairs: Pair[]}} Answer */
+/** What comes back to hand-set values. @typedef {Photo & {reading: Reading|null, reading_since?: number, version: number, pairs: Pair[], replicates: Replicate[], combined: Combined[]}} Answer */
 
 /** @typedef {[string, number]} StripRef */
 
@@ -130,6 +130,29 @@
  * @property {Problem[]} [warnings]
  */
 
+/** One number on several strips. @typedef {object} Mean
+ * @property {number} count
+ * @property {number|null} value
+ * @property {Interval} interval
+ * @property {number|null} between_sd
+ * @property {(number|null)[]} deviations beyond 1 (or -1) the strip disagrees with the others
+ */
+/** @typedef {{rf: Mean, share: Mean, lab: Triple, hue_name: string, retained: boolean}} ReplicateBand */
+/**
+ * Strips of one ink that were treated alike. `alone`: what each strip has by itself.
+ * @typedef {object} Replicate
+ * @property {string} ink
+ * @property {string} treatment
+ * @property {StripRef[]} strips
+ * @property {{retained: string, bound: string}[]} alone
+ * @property {Mean} retained
+ * @property {Mean} bound
+ * @property {ReplicateBand[]} bands
+ * @property {Problem[]} warnings
+ * @property {boolean} unfinished
+ */
+/** A verdict of several strips. @typedef {Omit<Pair, "immediate"|"dried"|"by_hand"> & {immediate: StripRef[], dried: StripRef[]}} Combined */
+
 /** @typedef {{ink: string, paper: string, solvent: string, dip_s: number|null, dried_min: number|null}} Conditions */
 
 /**
@@ -139,6 +162,8 @@
  * @property {Photo[]} photos
  * @property {Photo[]} saved
  * @property {Pair[]} pairs
+ * @property {Replicate[]} replicates
+ * @property {Combined[]} combined
  * @property {Conditions} conditions
  * @property {{folder: string, error: Problem|null}} [keep]
  * @property {{photo_bytes: number, photos: number, saved: number}} [limits]
