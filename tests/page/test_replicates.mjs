@@ -91,7 +91,7 @@ test("the strip that disagrees is pointed at in words, and brought up by keyboar
   assert.deepEqual(numbers([set]), numbers([want]));
   assert.match(await card.locator(".warnings").innerText(), /one strip differs from the others by more than chance: cedar\.jpg/i);
   assert.equal(await card.locator("tr.differs").count(), 1);
-  assert.match(await card.locator("tr.differs").innerText(), /Strip 1 of cedar\.jpg[^]*differs from the others: its bound share/);
+  assert.match(await card.locator("tr.differs").innerText(), /Strip 1 of cedar\.jpg[^]*differs from the others: its bound share, its retained share, the share of its grey/);
   assert.equal(await card.locator("tbody button", { hasText: "elm" }).count(), 0, "a saved reading has no photo to bring up");
   assert.equal(await page.locator("#photo-title").innerText(), "noon.jpg");
   await tabTo(page, "#replicates tr.differs button");

@@ -36,17 +36,22 @@ function stripButton(ref, key) {
   });
 }
 
+/** "the Rf of its pink and blue bands" @param {string} what @param {string[]} hues */
+function ofBands(what, hues) {
+  const last = hues[hues.length - 1], others = hues.slice(0, -1).join(", ");
+  return last && `the ${what} of its ${others ? `${others} and ${last} bands` : last + " band"}`;
+}
+
 /** The numbers by which a strip is further from the others than chance allows. @param {Replicate} set @param {number} i */
 function differences(set, i) {
   const far = (/** @type {Mean} */ mean) => Math.abs(mean.deviations[i] ?? 0) > 1;
-  return [far(set.bound) && "its bound share", far(set.retained) && "its retained share", ...set.bands.flatMap(band => [
-    far(band.rf) && `the Rf of its ${band.hue_name} band`,
-    far(band.share) && `the share of its ${band.hue_name} band`])].filter(text => !!text).join(", ");
+  const hues = (/** @type {"rf"|"share"} */ name) => set.bands.filter(band => far(band[name])).map(band => band.hue_name);
+  return [far(set.bound) && "its bound share", far(set.retained) && "its retained share", ofBands("Rf", hues("rf")), ofBands("share", hues("share"))].filter(text => !!text).join(", ");
 }
 
-/** @param {string} caption @param {string[]} names @param {HTMLTableRowElement[]} rows */
-function table(caption, names, rows) {
-  return make("div", { class: "scroll", tabindex: 0, role: "region", "aria-label": caption }, make("table", {}, make("caption", {}, make("span", { text: caption })),
+/** @param {string} kind @param {string} caption @param {string[]} names @param {HTMLTableRowElement[]} rows */
+function table(kind, caption, names, rows) {
+  return make("div", { class: "scroll", tabindex: 0, role: "region", "aria-label": caption }, make("table", { class: kind }, make("caption", {}, make("span", { text: caption })),
     make("thead", {}, make("tr", {}, ...names.map((text, i) => make("th", { scope: "col", class: i ? "n" : "", text })))), make("tbody", {}, ...rows)));
 }
 
@@ -62,7 +67,7 @@ function stripRow(set, key, i) {
 
 /** @param {Replicate} set @param {string} key */
 function stripTable(set, key) {
-  return table("What stayed at the origin, strip by strip and together", ["Strip", "Retained share", "Bound share"], [...set.strips.map((_, i) => stripRow(set, key, i)),
+  return table("strips", "What stayed at the origin, strip by strip and together", ["Strip", "Retained share", "Bound share"], [...set.strips.map((_, i) => stripRow(set, key, i)),
     make("tr", { class: "mean" }, make("th", { scope: "row", text: "Mean" }), withRange(shareText(set.retained.value, set.retained.interval)), withRange(shareText(set.bound.value, set.bound.interval))),
     make("tr", {}, make("th", { scope: "row", text: "Spread between strips" }), withRange(shareSpread(set.retained)), withRange(shareSpread(set.bound)))]);
 }
@@ -70,7 +75,7 @@ function stripTable(set, key) {
 /** @param {Replicate} set */
 function bandTable(set) {
   if (!set.bands.length) return null;
-  return table("Dyes of all strips, lowest first: means with 95 % intervals, and the standard deviation between strips", ["Hue", "Rf", "Spread", "Share", "Spread", "Strips"],
+  return table("dyes", "Dyes of all strips, lowest first: means with 95 % intervals, and the standard deviation between strips", ["Hue", "Rf", "Spread", "Share", "Spread", "Strips"],
     set.bands.map((band, i) => make("tr", {}, make("th", { scope: "row" }, make("span", { class: "swatch", colour: css(band.lab) }), `${i + 1}. ${band.hue_name}`, band.retained && make("span", { class: "tag", text: "stayed" })),
       withRange(rfText(band.rf.value, band.rf.interval)), withRange(number(band.rf.between_sd, 3)), withRange(shareText(band.share.value, band.share.interval)), withRange(shareSpread(band.share)),
       withRange(`${band.rf.count} of ${set.strips.length}`))));
