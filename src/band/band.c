@@ -487,13 +487,16 @@ sl_code sl_band_work_bands(const struct sl_band_work *work, const struct sl_prof
 {
     struct sl_bands bands = {.goodness = NAN, .possible_rf = NAN};
     sl_code code = show_smooth(work, &bands, status);
-    if (work->outcome != BLANK) {
+    /* who marks a band by hand sees one in what was taken for dirt or a water mark */
+    bool seen = hints && hints->band_count > 0 && work->found.count > 0;
+    bool is_blank = work->outcome == BLANK && !seen;
+    if (!is_blank) {
         bands.total_load = work->extent.area;
         bands.total_load_se = work->extent.se;
     }
     if (!code && work->outcome == WITHHELD)
         withhold(&bands);
-    else if (!code && work->outcome == BLANK)
+    else if (!code && is_blank)
         blank(&bands, warnings);
     else if (!code)
         code = measure_all(work, profile, marks, hints, &bands, warnings, status);

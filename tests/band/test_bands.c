@@ -522,6 +522,27 @@ static double position_of(const struct strip *strip, double rf)
     return strip->marks.origin + rf * (strip->marks.front - strip->marks.origin);
 }
 
+/* Who marks a band by hand on what was taken for a water mark gets its numbers. */
+static void a_band_set_by_hand_is_ink(void **state)
+{
+    (void)state;
+    struct strip strip;
+    struct maker maker = {
+        .noise = 0.001, .seed = 3, .bands = 1, .band = {{0.5, 0.04, 0.0, 0.0012, BLUE}}};
+    strip_make(&maker, &strip);
+    struct sl_bands none = find(&strip, NULL);
+    assert_int_equal(none.count, 0);
+    struct sl_band_limits limits = {position_of(&strip, 0.38), position_of(&strip, 0.62)};
+    struct sl_bands bands = find_within(&strip, 1, &limits);
+    assert_int_equal(bands.count, 1);
+    assert_true(bands.item[0].given);
+    assert_between(bands.item[0].rf, 0.48, 0.52);
+    assert_between(bands.item[0].share, 0.8, 1.0);
+    sl_bands_finish(&none);
+    sl_bands_finish(&bands);
+    strip_finish(&strip);
+}
+
 /* What a strip was made with lies between the limits: that is the share. */
 static void hand_set_limits_hold_their_load(void **state)
 {
@@ -1028,6 +1049,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(noise_is_no_band),
         cmocka_unit_test(water_marks_and_dirt_are_no_ink),
+        cmocka_unit_test(a_band_set_by_hand_is_ink),
         cmocka_unit_test(gradient_is_no_band),
         cmocka_unit_test(streak_is_no_band),
         cmocka_unit_test(positions_and_shares_with_their_intervals),
