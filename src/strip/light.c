@@ -52,8 +52,7 @@ enum {
 #define TOUCH_SE 0.015     /* log light; dyes leave no channel quite alone */
 #define CLIPPED_PART_BLOCK 0.02 /* of a block's cells: noise has begun to be cut off */
 /* Where it is all clipped, white is brighter than it looks by an amount that nothing in the photo
- * tells: half a stop too much at times, and one channel more than another (common practice, no
- * source). */
+ * tells, and one channel more than another: what photos that were drawn too bright are off by. */
 #define CLIPPED_SE 0.08
 #define CLIPPED_COLOUR_SE 0.05
 #define END_FROM 0.01      /* parts of the length from each end: beyond the cut edge's blur, */
