@@ -9,6 +9,7 @@
  *    noise is correlated: 1 + 2 sum rho (the integrated autocorrelation of time series). */
 #include "profile/noise.h"
 
+#include <gsl/gsl_sort.h>
 #include <math.h>
 #include <stdlib.h>
 
@@ -22,12 +23,6 @@ enum {
 #define CLEAN_LOAD 0.02
 #define RHO_MIN 0.1 /* autocorrelation below this counts as none */
 
-static int compare_doubles(const void *a, const void *b)
-{
-    double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
-}
-
 static double pooled(const double *values, size_t count, size_t at)
 {
     double window[POOL_ROWS];
@@ -40,7 +35,7 @@ static double pooled(const double *values, size_t count, size_t at)
     }
     if (n == 0)
         return values[at];
-    qsort(window, n, sizeof window[0], compare_doubles);
+    gsl_sort(window, 1, n);
     double sum = 0;
     size_t from = n / 4, to = n - n / 4; /* the middle half: one row's mark or dust falls out */
     for (size_t k = from; k < to; k++)

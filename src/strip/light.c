@@ -20,6 +20,7 @@
 
 #include <gsl/gsl_errno.h>
 #include <gsl/gsl_linalg.h>
+#include <gsl/gsl_sort.h>
 
 #include "strip/light_trend.h"
 
@@ -116,18 +117,12 @@ static double across_part(const double across[4], double u, double v)
     return sum;
 }
 
-static int compare_doubles(const void *a, const void *b)
-{
-    double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
-}
-
 /* Sorts `values`. */
 static double quantile(double *values, size_t count, double part)
 {
     if (count == 0)
         return NAN;
-    qsort(values, count, sizeof *values, compare_doubles);
+    gsl_sort(values, 1, count);
     return values[(size_t)(part * (double)(count - 1) + 0.5)];
 }
 

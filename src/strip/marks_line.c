@@ -6,6 +6,7 @@
  * middles, those far off it counting less (Huber's weights), gives the line at mid-width. */
 #include "strip/marks_line.h"
 
+#include <gsl/gsl_sort.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -23,12 +24,6 @@
 #define STEP 0.002    /* of the length, from one position to the next */
 #define APART 0.015   /* of the length; nearer ones are one line */
 enum { REACHES = 4, SLANTS = 9, FIT_ROUNDS = 10 };
-
-static int compare_doubles(const void *a, const void *b)
-{
-    double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
-}
 
 static double contrast(const struct sl_sums *s, double v, double slant, double reach)
 {
@@ -162,7 +157,7 @@ static struct fit fit_line(const double *x, const double *y, const double *weigh
         f.a = (sy - f.b * sx) / n;
         for (int i = 0; i < count; i++)
             residuals[i] = fabs(y[i] - f.a - f.b * x[i]);
-        qsort(residuals, (size_t)count, sizeof residuals[0], compare_doubles);
+        gsl_sort(residuals, 1, (size_t)count);
         scale = fmax(1.4826 * residuals[count / 2], 1e-3);
     }
     f.rms = scale;
@@ -240,7 +235,7 @@ void sl_line_refine(const struct sl_view *view, struct sl_line *line)
     if (count < SL_VIEW_LANES / 4)
         return;
     struct fit f = fit_line(x, y, weight, count);
-    qsort(widths, (size_t)count, sizeof widths[0], compare_doubles);
+    gsl_sort(widths, 1, (size_t)count);
     line->v = (f.a + 0.5) / view->rows;
     line->slant = f.b / view->rows;
     line->width = widths[count / 2] / view->rows;

@@ -12,6 +12,7 @@
  * 4. The ridge above a straight line between its feet is divided out, lane by lane. */
 #include "strip/marks_pencil.h"
 
+#include <gsl/gsl_sort.h>
 #include <math.h>
 #include <stdlib.h>
 
@@ -72,12 +73,6 @@ static int highest_hat(const struct scan *s, int from, int to, double *ret_heigh
             *ret_height = height, best = row;
     }
     return best;
-}
-
-static int compare_doubles(const void *a, const void *b)
-{
-    double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
 }
 
 /* Lines cross most of the width, ticks begin at an edge; anything else is dust or writing. */
@@ -145,7 +140,7 @@ static void look(struct scan *s, double origin, struct sl_pencil *ret)
         ret->depth[lane] = fmax(s->grey[top] - ret->ground[lane], 0);
         sorted[lane] = paper[lane];
     }
-    qsort(sorted, SL_VIEW_LANES, sizeof sorted[0], compare_doubles);
+    gsl_sort(sorted, 1, SL_VIEW_LANES);
     double limit = fmax(DEPTH_LEAST, NULL_FACTOR * sorted[SL_VIEW_LANES - 3]);
     for (int lane = 0; lane < SL_VIEW_LANES; lane++)
         if (shorter[lane] < limit)

@@ -4,6 +4,7 @@
  * up to the edge. */
 #include "strip/marks_side.h"
 
+#include <gsl/gsl_sort.h>
 #include <math.h>
 #include <stdlib.h>
 
@@ -22,12 +23,6 @@ static double log_light(const float rgb[3])
     return sum / 3;
 }
 
-static int compare_doubles(const void *a, const void *b)
-{
-    double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
-}
-
 /* Median over the clean rows of one part of the strip; NAN where there are too few. */
 static double column_median(const struct sl_sheet *sheet, const struct sl_light *light, int column,
                             int part, double *room)
@@ -42,7 +37,7 @@ static double column_median(const struct sl_sheet *sheet, const struct sl_light 
     }
     if (n < ROWS_MIN)
         return NAN;
-    qsort(room, (size_t)n, sizeof *room, compare_doubles);
+    gsl_sort(room, 1, (size_t)n);
     return room[n / 2];
 }
 

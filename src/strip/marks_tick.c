@@ -10,6 +10,7 @@
 #include <stdlib.h>
 
 #include <gsl/gsl_movstat.h>
+#include <gsl/gsl_sort.h>
 
 #define ZONE_FROM 0.02 /* of the width from the edge */
 #define ZONE_TO 0.09
@@ -65,12 +66,6 @@ static void average(const struct sl_sheet *sheet, double from, double to, gsl_ve
     }
 }
 
-static int compare_doubles(const void *a, const void *b)
-{
-    double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
-}
-
 /* Residual of the running median and its scatter. */
 static bool fill_zone(const struct sl_sheet *sheet, double from, double to, struct zone *zone)
 {
@@ -89,7 +84,7 @@ static bool fill_zone(const struct sl_sheet *sheet, double from, double to, stru
         zone->residual[row] = gsl_vector_get(mean, row) - gsl_vector_get(median, row);
         sorted[row] = fabs(zone->residual[row]);
     }
-    qsort(sorted, rows, sizeof *sorted, compare_doubles);
+    gsl_sort(sorted, 1, rows);
     zone->sigma = fmax(1.4826 * sorted[rows / 2], 1e-4);
 done:
     gsl_vector_free(mean);
