@@ -103,6 +103,13 @@ static void set_share(const struct track *track, const struct extent *extent,
     band->share_interval[1] = fmin(share + z_95 * se, 1.0);
 }
 
+/* How far off the origin may be while it is still this line's: a place further away is another's.
+ */
+static double place_doubt(const struct track *track)
+{
+    return GSL_MIN(z_95 * track->origin_se, track->ruled);
+}
+
 static void list_bands(const struct sl_profile *profile, const struct track *track,
                        const struct seeds *seeds, const struct extent *extent, struct sl_bands *ret)
 {
@@ -122,7 +129,7 @@ static void list_bands(const struct sl_profile *profile, const struct track *tra
             continue;
         set_share(track, extent, seeds, seed, &band);
         band.unsure = !seed->given && seed->clearness < unsure_clearness;
-        band.retained = fabs(band.rf) <= retained_limit(track) + z_95 * track->origin_se;
+        band.retained = fabs(band.rf) <= retained_limit(track) + place_doubt(track);
         ret->item[ret->count++] = band;
     }
 }

@@ -7,8 +7,9 @@
  *    as large a part of the share as it is of any other, the total and blur.
  * 3. Weighed with what is common (no source): half of all inks hold nothing but a rim of about a
  *    hundredth, the rest anything.
- * 4. Mixed with what would be if the line is not where it was taken to be. Median and interval are
- *    those of what comes out. */
+ *    The share is the median of that.
+ * 4. Mixed with what would be if the line is not where it was taken to be. The interval is that of
+ *    what comes out. */
 #include <gsl/gsl_cdf.h>
 #include <gsl/gsl_math.h>
 #include <gsl/gsl_randist.h>
@@ -133,10 +134,24 @@ static double add_elsewhere(const struct settle_known *known, double sum, double
     return 1.0;
 }
 
+/* The share that this part of all weights lies below. */
+static double quantile(const double weight[FINE], double sum, double part)
+{
+    double run = 0.0;
+    for (size_t i = 0; i < FINE; i++) {
+        double next = run + weight[i] / sum;
+        if (next >= part && next > run) {
+            double before = i > 0 ? fine(i - 1) : 0.0;
+            return before + (fine(i) - before) * (part - run) / (next - run);
+        }
+        run = next;
+    }
+    return fine(FINE - 1);
+}
+
 struct settled settle_weigh(const struct settle *settle, const struct settle_known *known)
 {
-    static const double part[3] = {0.025, 0.5, 0.975};
-    double weight[FINE] = {0}, sum = 0.0, run = 0.0, found[3] = {0}, least = INFINITY;
+    double weight[FINE] = {0}, sum = 0.0, least = INFINITY;
     for (int kind = 0; kind < SETTLE_KINDS; kind++)
         least = fmin(least, least_chi2(&settle->kind[kind]));
     for (int kind = 0; kind < SETTLE_KINDS; kind++)
@@ -146,15 +161,10 @@ struct settled settle_weigh(const struct settle *settle, const struct settle_kno
         sum += weight[i] *= usual(fine(i)) * width_of(i);
     if (!(sum > 0.0))
         return (struct settled){NAN, NAN, NAN};
+    /* the share is that at the likelier place, its interval that of all places */
+    double here = quantile(weight, sum, 0.5);
     sum = add_elsewhere(known, sum, weight);
-    for (size_t i = 0; i < FINE; i++) {
-        double next = run + weight[i] / sum;
-        for (int q = 0; q < 3; q++)
-            if (run < part[q] && next >= part[q]) {
-                double before = i > 0 ? fine(i - 1) : 0.0;
-                found[q] = before + (fine(i) - before) * (part[q] - run) / (next - run);
-            }
-        run = next;
-    }
-    return (struct settled){found[1], found[0], found[2]};
+    return (struct settled){.middle = known->elsewhere < 0.5 ? here : quantile(weight, sum, 0.5),
+                            .low = fmin(quantile(weight, sum, 0.025), here),
+                            .high = quantile(weight, sum, 0.975)};
 }
