@@ -308,7 +308,7 @@ static void a_missing_piece_of_a_jpeg_profile_is_noticed(void **state)
 static void the_step_of_colour_is_told(void **state)
 {
     (void)state;
-    struct picture colour = plain(16, 16, ORANGE);
+    struct picture colour = plain(8, 3, ORANGE);
     struct blob blobs[3] = {jpeg_make(&colour, &(struct jpeg_options){.quality = 75}),
                             jpeg_make(&colour, &(struct jpeg_options){.quality = 100}),
                             png_make(&colour, &(struct png_options){.depth = 0})};
