@@ -163,7 +163,7 @@ void band_measure(const struct sl_profile *profile, const struct track *track,
     ret->half_width_rf = half_width(track, seeds, seed, apex.rf);
     ret->asymmetry = asymmetry(track, seeds, seed, apex.rf);
     double se = hypot(apex.se, shape_doubt * ret->half_width_rf);
-    se = hypot(se, hypot((1.0 - apex.rf) * track->origin_se, apex.rf * track->front_se));
+    se = hypot(se, track_scale_se(track, apex.rf));
     ret->rf_interval[0] = apex.rf - z_95 * se;
     ret->rf_interval[1] = apex.rf + z_95 * se;
     band_colour(profile, track, apex.rf, colour_reach * ret->half_width_rf, ret);

@@ -111,7 +111,7 @@ static struct sl_band resolved(const struct sl_profile *profile, const struct tr
     for (int c = 0; c < 3; c++)
         band.signature[c] = fitted->area[c] / sqrt(length);
     double se = hypot(fitted->apex_se, apex_doubt * fitted->half_width);
-    se = hypot(se, hypot((1.0 - band.rf) * track->origin_se, band.rf * track->front_se));
+    se = hypot(se, track_scale_se(track, band.rf));
     spread(band.rf, se, -INFINITY, INFINITY, band.rf_interval);
     band.share = GSL_MIN(fitted->area_sum / total, 1.0);
     spread(band.share, share_doubt * band.share, 0.0, 1.0, band.share_interval);

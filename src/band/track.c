@@ -109,6 +109,13 @@ static double clean_noise(const struct track *track, double *scratch)
     return seen > 0 ? scratch[seen / 8] : 0.0;
 }
 
+/* A stretch of the paper moves marks and bands together, so it is no error of the mark's own. */
+static double own_sigma(const struct sl_marks *marks, double sigma, double v)
+{
+    double shared = marks->stretch_sigma * v * (1.0 - v);
+    return sqrt(fmax(sigma * sigma - shared * shared, 0.0));
+}
+
 /* The ruled line's width from what is seen and from what is usual, weighted in logarithms. */
 static void measure(const struct sl_marks *marks, double length_mm, struct track *track)
 {
@@ -126,10 +133,17 @@ static void measure(const struct sl_marks *marks, double length_mm, struct track
     track->line = line / span;
     track->ruled = ruled / span;
     track->ruled_se = track->ruled * sqrt(part * seen_variance);
-    track->origin_se = fmax(marks->origin_sigma, 0.0) / span;
-    track->front_se = fmax(marks->front_sigma, 0.0) / span;
+    track->origin_se = own_sigma(marks, marks->origin_sigma, marks->origin) / span;
+    track->front_se = own_sigma(marks, marks->front_sigma, marks->front) / span;
+    track->stretch_se = marks->stretch_sigma * span;
     track->other = (marks->origin_other - marks->origin) / span;
     track->elsewhere = GSL_MIN(GSL_MAX(marks->origin_elsewhere, 0.0), 1.0);
+}
+
+double track_scale_se(const struct track *track, double rf)
+{
+    double ends = hypot((1.0 - rf) * track->origin_se, rf * track->front_se);
+    return hypot(ends, rf * (1.0 - rf) * track->stretch_se);
 }
 
 double retained_reach(const struct track *track)

@@ -25,7 +25,8 @@ struct track {
     double line;        /* width of the ink line as it is seen, in Rf */
     double ruled;       /* width that was ruled, as far as it can be told */
     double mm_se, ruled_se;
-    double origin_se, front_se; /* in Rf, of the two ends of the scale */
+    double origin_se, front_se; /* in Rf, of the two ends of the scale, each by itself */
+    double stretch_se;          /* of Rf over Rf (1 - Rf): paper that was cut askew or bends */
     double other, elsewhere;    /* Rf where else the line may be; probability that it isn't at 0 */
     double noise;               /* of the sum on clean paper */
     double *zero;               /* takes the place of an error that is left out */
@@ -48,6 +49,9 @@ double track_area_light_se(const struct track *track, double from_rf, double to_
 /* What one standard error of the paper's reflectance adds to that area: signed, as it moves all
  * places of a strip together. */
 double track_area_paper(const struct track *track, double from_rf, double to_rf);
+
+/* What the scale's errors do to an Rf: those of its two ends, and of what lies between. */
+double track_scale_se(const struct track *track, double rf);
 
 /* Half the width of what counts as retained: half the ruled line's width + 1 mm. */
 double retained_reach(const struct track *track);

@@ -31,10 +31,9 @@ static const char where[] = "strip/marks";
 #define RUN_LEAST 0.02   /* of the length, from origin to front */
 #define RUN_COMMON 0.4
 #define ORIGIN_COMMON 0.15 /* as in marks_origin.c */
-#define CUT_SIGMA 0.015    /* widths of hand-cut ends differ by that much */
-#define BENT_SIGMA 10.0    /* error of a position over the edges' bend, on drawn strips that curl */
+#define CUT_SIGMA 0.005    /* of strips cut by a machine, lens and noise included */
+#define BENT_SIGMA 10.0    /* more for edges that bend, on drawn strips of both kinds */
 #define BENT_MOST 0.06
-#define BENT_LEAST 0.0015 /* bend of edges that a machine cut: lens and noise */
 #define UNSURE_SIGMA 0.01 /* of the length, from here on the user is told */
 #define PLAIN_DOUBT 0.05  /* orientation doubt, up to here a value set by hand is objected to */
 #define PLAIN_OFF 1.5     /* line widths: what counts as retained reaches no further */
@@ -330,13 +329,18 @@ static void warn_pencil(const struct sl_pencil *pencil, struct sl_warnings *warn
                 "told, what it may add is within the intervals.");
 }
 
-/* A strip cut 1.5 % wider at one end looks as if seen at a slant; positions are then off by this
- * much (the homography's cross ratio, to first order). Edges that are not straight tell of paper
- * that was cut by hand, or that curls towards the camera and away: more of the same. */
-static double cut_sigma(const struct sl_outline *outline, double v)
+/* A strip cut a part k wider at one end looks as if seen at a slant; a place v is then off by
+ * k v (1 - v) (the homography's cross ratio, to first order). Edges that are not straight tell of
+ * paper that was cut by hand, or that curls towards the camera and away: more of the same. */
+static double stretch_sigma(const struct sl_outline *outline)
 {
-    double bent = fmin(BENT_SIGMA * fmax(outline->bend - BENT_LEAST, 0), BENT_MOST);
-    return hypot(CUT_SIGMA, bent) * v * (1 - v);
+    double bent = fmin(BENT_SIGMA * outline->bend, BENT_MOST);
+    return hypot(CUT_SIGMA, bent);
+}
+
+static double stretched(double sigma, double v, const struct sl_marks *marks)
+{
+    return hypot(sigma, marks->stretch_sigma * v * (1 - v));
 }
 
 /* Dye runs upwards from a line near the lower end; without that end any band can look like it. */
@@ -483,7 +487,8 @@ static sl_code mark(const struct sl_sight *sight, const struct sl_outline *outli
     marks->orientation_doubt = sight->orientation_doubt;
     objections->end = sight->objects;
     marks->origin = origin.v;
-    marks->origin_sigma = hypot(origin.sigma, cut_sigma(outline, origin.v));
+    marks->stretch_sigma = stretch_sigma(outline);
+    marks->origin_sigma = stretched(origin.sigma, origin.v, marks);
     marks->origin_other = origin.other;
     marks->origin_elsewhere = origin.elsewhere;
     marks->line_width = origin.line_width;
@@ -497,7 +502,7 @@ static sl_code mark(const struct sl_sight *sight, const struct sl_outline *outli
         if (!sl_front_find(&sight->view, &sight->seen, marks->origin, &front))
             return no_memory(status);
     }
-    front.sigma = hypot(front.sigma, cut_sigma(outline, front.v));
+    front.sigma = stretched(front.sigma, front.v, marks);
     write_front(&front, hints, marks);
     keep_order(marks);
     marks->blank = sight->blank;

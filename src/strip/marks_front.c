@@ -177,9 +177,9 @@ static bool pick_tide(const struct sl_tide *tides, int count, struct sl_tide *re
 
 static struct sl_front from_tide(const struct sl_tide *tide)
 {
-    /* what the water carries along is laid down just below its highest point */
-    return (struct sl_front){.v = tide->v + tide->width / 3,
-                             .sigma = hypot(tide->sigma, tide->width / 2),
+    /* what the water carries along is laid down at its highest point or just below */
+    return (struct sl_front){.v = tide->v + tide->width / 4,
+                             .sigma = hypot(tide->sigma, tide->width / 4),
                              .seen = SL_FRONT_WATER_LINE,
                              .slant = tide->slant,
                              .spread = tide->spread};

@@ -998,6 +998,40 @@ static double width(const double interval[2])
     return interval[1] - interval[0];
 }
 
+/* A place v that is off by k v (1 - v) is so for marks and bands alike: the Rf that follows from
+ * the three moved places is off by one standard error of what k adds, and marks are by none. */
+static void a_stretch_moves_bands_with_their_marks(void **state)
+{
+    (void)state;
+    const double k = 0.01;
+    for (uint64_t seed = 1; seed <= 4; seed++) {
+        struct maker maker = random_strip(seed);
+        struct strip strip;
+        strip_make(&maker, &strip);
+        double from = strip.marks.origin, to = strip.marks.front;
+        double own[2] = {strip.marks.origin_sigma, strip.marks.front_sigma};
+        struct sl_bands flat = find(&strip, NULL);
+        strip.marks.stretch_sigma = k;
+        strip.marks.origin_sigma = hypot(own[0], k * from * (1 - from));
+        strip.marks.front_sigma = hypot(own[1], k * to * (1 - to));
+        struct sl_bands bands = find(&strip, NULL);
+        assert_int_equal(bands.count, flat.count);
+        from += k * from * (1 - from);
+        to += k * to * (1 - to);
+        for (size_t i = 0; i < bands.count; i++) {
+            double rf = bands.item[i].rf,
+                   v = strip.marks.origin + rf * (strip.marks.front - strip.marks.origin);
+            double moved = fabs((v + k * v * (1 - v) - from) / (to - from) - rf);
+            double wide = width(bands.item[i].rf_interval), was = width(flat.item[i].rf_interval);
+            double added = sqrt(fmax(wide * wide - was * was, 0)) / (2 * 1.96);
+            assert_true(fabs(added - moved) < 0.05 * moved + 1e-5);
+        }
+        sl_bands_finish(&flat);
+        sl_bands_finish(&bands);
+        strip_finish(&strip);
+    }
+}
+
 static void no_source_left_out_widens(void **state)
 {
     (void)state;
@@ -1081,6 +1115,7 @@ int main(void)
         cmocka_unit_test(profile_that_is_not_finite_is_refused),
         cmocka_unit_test(no_scale_changes_little),
         cmocka_unit_test(each_source_of_error_can_be_left_out),
+        cmocka_unit_test(a_stretch_moves_bands_with_their_marks),
         cmocka_unit_test(no_source_left_out_widens),
         cmocka_unit_test(a_scale_left_unknown_shows_on_a_streak),
     };
