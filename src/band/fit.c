@@ -11,8 +11,8 @@
 #include <math.h>
 #include <string.h>
 
-#include "band/edges.h"
 #include "band/fit.h"
+#include "band/misfit.h"
 #include "band/shape.h"
 
 static const double sigma_of_half_width = 0.42466; /* 1 / (2 sqrt(2 ln 2)) */
@@ -58,14 +58,13 @@ static void set_root(double *start, struct model *model, size_t i, double area, 
 }
 
 static void start_line(const struct track *track, const double load[3], double largest,
-                       double *start, struct model *model)
+                       const struct edges *edges, double *start, struct model *model)
 {
-    struct edges edges = edges_find(track);
-    double middle = edges.found ? 0.5 * (edges.from + edges.to) : 0.0;
-    double width = edges.found ? edges.to - edges.from : track->line;
+    double middle = edges->found ? 0.5 * (edges->from + edges->to) : 0.0;
+    double width = edges->found ? edges->to - edges->from : track->line;
     set(start, model, MODEL_LINE, middle, place_doubt * track->line);
-    set(start, model, MODEL_LINE + 1, log(width), edges.found ? edge_doubt : line_doubt);
-    set(start, model, MODEL_LINE + 2, log(edges.found ? edges.blur : 0.25 * width), blur_doubt);
+    set(start, model, MODEL_LINE + 1, log(width), edges->found ? edge_doubt : line_doubt);
+    set(start, model, MODEL_LINE + 2, log(edges->found ? edges->blur : 0.25 * width), blur_doubt);
     for (size_t c = 0; c < 3; c++)
         set_root(start, model, MODEL_LINE + 3 + c, load[c] * track->line, largest);
     set(start, model, MODEL_BATH, log(usual_reach), reach_doubt);
@@ -88,23 +87,11 @@ static void start_band(const struct fit_start *from, size_t index, double larges
     set(start, model, first + 7, 0.0, own_release);
 }
 
-/* Which part of the residuals is independent of its neighbours: (1 - r)/(1 + r), r the correlation
- * of neighbouring ones (first-order autoregression). */
+/* Which part of the residuals is independent of its neighbours. */
 static double independence(const struct fit *fit)
 {
-    const struct cells *cells = &fit->cells;
-    double square = 0.0, product = 0.0, before[3] = {0};
-    for (size_t k = 0; k < cells->count; k++) {
-        double load[3];
-        model_load(&fit->model, fit->result.parameters->data, cells->rf[k], load);
-        for (int c = 0; c < 3; c++) {
-            double r = (cells->load[k][c] - load[c]) / cells->error[k][c];
-            square += r * r;
-            product += r * before[c];
-            before[c] = r;
-        }
-    }
-    double r = GSL_MIN(GSL_MAX(product / fmax(square, 1e-12), 0.0), correlation_most);
+    struct misfit misfit = misfit_make(&fit->model, fit->result.parameters->data);
+    double r = GSL_MIN(misfit.correlation, correlation_most);
     return (1.0 - r) / (1.0 + r);
 }
 
@@ -318,14 +305,16 @@ sl_code fit_make(const struct track *track, double from_rf, double to_rf,
                  const struct fit_start *starts, size_t count, const double line_load[3],
                  struct fit *ret, struct sl_status *status)
 {
-    struct fit fit = {.given = count, .model = {.bands = count, .line_blur = 0.3 * track->line}};
+    struct fit fit = {.edges = edges_find(track),
+                      .given = count,
+                      .model = {.bands = count, .line_blur = 0.3 * track->line}};
     double start[MODEL_PARAMETERS_MAX];
     double largest = largest_area(starts, count, line_load, track->line);
     sl_code code = cells_make(track, from_rf, to_rf, &fit.cells, status);
     if (code)
         return code;
     fit.model.cells = &fit.cells;
-    start_line(track, line_load, largest, start, &fit.model);
+    start_line(track, line_load, largest, &fit.edges, start, &fit.model);
     for (size_t b = 0; b < count; b++)
         start_band(&starts[b], b, largest, start, &fit.model);
     code = solve_first(start, &fit, status);

@@ -3,6 +3,7 @@
 #ifndef BAND_FIT_H
 #define BAND_FIT_H
 
+#include "band/edges.h"
 #include "band/lsq.h"
 #include "band/model.h"
 #include "band/seed.h"
@@ -20,6 +21,7 @@ struct fit_band {
 };
 
 struct fit {
+    struct edges edges; /* of the ruled line */
     struct cells cells;
     struct model model;
     struct lsq_result result;

@@ -21,7 +21,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "band/edges.h"
+#include "band/misfit.h"
 #include "band/settle.h"
 
 /* The ruled line, as far as it is known beside the fit: place and blur in line widths; spreads of
@@ -157,15 +157,14 @@ static void add_hidden(struct stand *stand, const struct hidden *from, const dou
 }
 
 /* Where both flanks are seen they say where the line is, how wide and how soft. */
-static void start_line(const struct track *track, struct stand *stand)
+static void start_line(const struct track *track, const struct edges *edges, struct stand *stand)
 {
-    struct edges edges = edges_find(track);
-    if (edges.found) {
-        double width = edges.to - edges.from;
-        set(stand, MODEL_LINE, 0.5 * (edges.from + edges.to),
+    if (edges->found) {
+        double width = edges->to - edges->from;
+        set(stand, MODEL_LINE, 0.5 * (edges->from + edges->to),
             hypot(place_doubt * width, track->origin_se));
         set(stand, MODEL_LINE + 1, log(width), width_doubt);
-        set(stand, MODEL_LINE + 2, log(edges.blur), blur_doubt);
+        set(stand, MODEL_LINE + 2, log(edges->blur), blur_doubt);
         return;
     }
     set(stand, MODEL_LINE, 0.0, hypot(place_doubt * track->ruled, track->origin_se));
@@ -186,7 +185,7 @@ static sl_code stand_make(const struct track *track, const struct fit *fit, doub
         line_area[c] = fmax(track->load[track_at(track, 0.0)][c], 0.0) * track->line;
     memcpy(stand.start, fit->result.parameters->data,
            fit->result.parameters->size * sizeof *stand.start);
-    start_line(track, &stand);
+    start_line(track, &fit->edges, &stand);
     stand.model.line_blur = 0.3 * track->ruled;
     for (size_t k = 0; k < HIDDEN && stand.model.bands < MODEL_BANDS_MAX; k++)
         add_hidden(&stand, &hidden[k], line_area);
@@ -232,21 +231,10 @@ static sl_code solve(struct stand *stand, const double *start, size_t iterations
  * neighbours. */
 static double widening(const struct stand *stand, const gsl_vector *x)
 {
-    const struct cells *cells = &stand->cells;
-    double square = 0.0, product = 0.0, before[3] = {0};
-    for (size_t k = 0; k < cells->count; k++) {
-        double load[3];
-        model_load(&stand->model, x->data, cells->rf[k], load);
-        for (int c = 0; c < 3; c++) {
-            double r = (cells->load[k][c] - load[c]) / cells->error[k][c];
-            square += r * r;
-            product += r * before[c];
-            before[c] = r;
-        }
-    }
-    double data = 3.0 * (double)cells->count, free = fmax(data - (double)x->size, 0.3 * data);
-    double chi2 = fmax(square / free, 0.5);
-    double r = GSL_MIN(GSL_MAX(product / fmax(square, 1e-12), 0.0), correlation_most);
+    struct misfit misfit = misfit_make(&stand->model, x->data);
+    double data = 3.0 * (double)stand->cells.count, free = fmax(data - (double)x->size, 0.3 * data);
+    double chi2 = fmax(misfit.square / free, 0.5);
+    double r = GSL_MIN(misfit.correlation, correlation_most);
     return GSL_MIN(GSL_MAX(sqrt(chi2 * (1.0 + r) / (1.0 - r)), 1.0), widening_most);
 }
 
@@ -263,12 +251,8 @@ static sl_code widen_places(struct stand *stand, const gsl_vector *x, struct sl_
                              "Close other programs and try again.",
                              "There is not enough memory for the ink line.");
     double *near = square + n, *sorted = near + n;
-    for (size_t k = 0; k < n; k++) {
-        double load[3];
-        model_load(&stand->model, x->data, cells->rf[k], load);
-        for (int c = 0; c < 3; c++)
-            square[k] += gsl_pow_2((cells->load[k][c] - load[c]) / cells->error[k][c]) / 3.0;
-    }
+    for (size_t k = 0; k < n; k++)
+        square[k] = misfit_of_cell(&stand->model, x->data, k);
     for (size_t k = 0; k < n; k++) {
         size_t from = k > NEAR_CELLS ? k - NEAR_CELLS : 0, to = GSL_MIN(k + NEAR_CELLS, n - 1);
         near[k] = gsl_stats_mean(square + from, 1, to - from + 1);

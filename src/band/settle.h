@@ -34,8 +34,9 @@ struct settle_known {
     double elsewhere, retained_elsewhere;
 };
 
+/* Bound share: the median with the line at the likelier place, the 95 % interval of all places. */
 struct settled {
-    double middle, low, high; /* bound share: median and 95 % interval */
+    double middle, low, high;
 };
 /* NAN where no answer goes with what is known. */
 struct settled settle_weigh(const struct settle *settle, const struct settle_known *known);

@@ -7,9 +7,8 @@
  *    as large a part of the share as it is of any other, the total and blur.
  * 3. Weighed with what is common (no source): half of all inks hold nothing but a rim of about a
  *    hundredth, the rest anything.
- *    The share is the median of that.
- * 4. Mixed with what would be if the line is not where it was taken to be. The interval is that of
- *    what comes out. */
+ * 4. Mixed with what would be if the line is not where it was taken to be.
+ * The share is the median at the likelier of the two places, its interval that of both mixed. */
 #include <gsl/gsl_cdf.h>
 #include <gsl/gsl_math.h>
 #include <gsl/gsl_randist.h>
