@@ -510,8 +510,8 @@ static void touch(struct grid *g)
 {
     bool touched = false;
     for (int i = 0; i < g->along; i++) {
-        double spread;
-        if (isfinite(g->mean[i]))
+        double spread, v = v_of(g, i);
+        if (isfinite(g->mean[i]) || fmin(v, 1 - v) < END_FROM)
             continue;
         double y = touching(g, i, &spread), end = end_variance(g, i, spread);
         bool higher = y > g->trend[i] + 0.25 * g->se[i];

@@ -163,6 +163,26 @@ static void a_shaded_end_holds_the_white(void **state)
     sl_sheet_finish(&r.sheet);
 }
 
+/* A bright table that shows at a torn end is not the strip's white, under whatever dye it goes on.
+ */
+static void a_bright_table_at_the_end_is_no_white(void **state)
+{
+    (void)state;
+    struct made_spec spec = made_ink();
+    spec.band[spec.band_count++] =
+        (struct made_band){.v = 0.25, .sigma = 0.2, .load = {0.05, 0.25, 0.12}};
+    struct sl_sheet sheet = made_sheet(&spec);
+    for (int k = 0; k < sheet.columns * sheet.rows / 200; k++)
+        for (int c = 0; c < 3; c++)
+            sheet.rgb[3 * k + c] *= 1.5F;
+    struct sl_light light = {0};
+    assert_true(sl_light_learn(&light, &sheet));
+    for (int row = 0; row < sheet.rows / 2; row++)
+        assert_true(fabs(light.log_white[row][0] - light.log_white[3 * sheet.rows / 4][0]) < 0.15);
+    sl_light_finish(&light);
+    sl_sheet_finish(&sheet);
+}
+
 /* White that is clipped tells the brightness and the colour of the light no longer. */
 static void clipped_white_is_doubted(void **state)
 {
@@ -642,6 +662,7 @@ int main(void)
         cmocka_unit_test(flat_paper_becomes_one),
         cmocka_unit_test(light_is_divided_out_of_an_inked_strip),
         cmocka_unit_test(a_shaded_end_does_not_colour_the_light),
+        cmocka_unit_test(a_bright_table_at_the_end_is_no_white),
         cmocka_unit_test(a_shaded_end_holds_the_white),
         cmocka_unit_test(clipped_white_is_doubted),
         cmocka_unit_test(without_clean_paper_the_light_s_colour_is_doubted),
