@@ -88,6 +88,13 @@ static void drawn(const struct made_spec *spec, double u, double v, double facto
     }
 }
 
+/* 0 outside the shadow, 1 within. */
+static double shadowed(const struct made_spec *spec, double v)
+{
+    double t = fmin(fmax((v - spec->shadow_v) / 0.1 + 0.5, 0), 1);
+    return spec->shadow != 0 ? t * t * (3 - 2 * t) : 0;
+}
+
 struct sl_sheet made_sheet(const struct made_spec *spec)
 {
     size_t cells = (size_t)spec->columns * (size_t)spec->rows;
@@ -103,12 +110,14 @@ struct sl_sheet made_sheet(const struct made_spec *spec)
             double load[3], factor[3];
             made_load(spec, u, v, load);
             drawn(spec, u, v, factor);
-            double light =
-                spec->light * exp(spec->light_along * (v - 0.5) + spec->light_across * (u - 0.5));
+            double dark = shadowed(spec, v);
+            double light = spec->light * exp(spec->light_along * (v - 0.5) +
+                                             spec->light_across * (u - 0.5) - spec->shadow * dark);
+            double warm = spec->warm_along * (v - 0.5) + spec->shadow_tint * dark;
             for (int c = 0; c < 3; c++) {
                 double r = sl_kubelka_munk_inverse(sl_kubelka_munk(spec->paper[c]) + load[c]);
-                double cell = light * exp((1 - c) * spec->warm_along * (v - 0.5)) * r * factor[c] *
-                              (1 + spec->noise * gauss(&seed));
+                double cell =
+                    light * exp((1 - c) * warm) * r * factor[c] * (1 + spec->noise * gauss(&seed));
                 sheet.rgb[3 * ((size_t)row * (size_t)spec->columns + (size_t)column) + (size_t)c] =
                     (float)cell;
             }

@@ -18,11 +18,15 @@ struct made_band {
 
 struct made_spec {
     int columns, rows;
-    double paper[3];          /* absolute reflectance */
-    double light;             /* on a perfect white, at the middle */
-    double light_along;       /* log light gained from lower to upper edge */
-    double light_across;      /* and from left to right */
-    double warm_along;        /* log R/G and log G/B of the light gained from lower to upper edge */
+    double paper[3];     /* absolute reflectance */
+    double light;        /* on a perfect white, at the middle */
+    double light_along;  /* log light gained from lower to upper edge */
+    double light_across; /* and from left to right */
+    double warm_along;   /* log R/G and log G/B of the light gained from lower to upper edge */
+    double
+        shadow_v;  /* from here on it lies in a shadow, whose edge is a tenth of the length wide */
+    double shadow; /* log light that it takes; 0: none */
+    double shadow_tint;       /* log R/G and log G/B that it gains */
     double noise;             /* standard deviation of a cell, part of its light */
     double tick_v;            /* pencil tick at the right edge; 0: none */
     double pencil_v;          /* pencil line from edge to edge, two cells wide; 0: none */
