@@ -222,6 +222,7 @@ sl_code sl_strips_find(struct sl_photo *photo, struct sl_outlines *ret,
         outline_refine(&look, &found.item[i]);
         if (outline_ends(&picture, quad[i].paper, &found.item[i]))
             outline_refine(&look, &found.item[i]);
+        find_whole(&picture, quad[i].paper, &found.item[i]);
         find_hidden(&picture, quad[i].paper, &found.item[i]);
         outline_cut_ends(info, &found.item[i]);
     }

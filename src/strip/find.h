@@ -155,6 +155,10 @@ bool outline_ends(const struct find_picture *picture, const double paper[FIND_PL
 void find_hidden(const struct find_picture *picture, const double paper[FIND_PLANES],
                  struct sl_outline *outline);
 
+/* Takes cut_off back where both ends have table beyond them. */
+void find_whole(const struct find_picture *picture, const double paper[FIND_PLANES],
+                struct sl_outline *outline);
+
 /* How far an end's nearer corner lies inside the frame of a picture of this size, px. */
 double outline_from_frame(int width, int height, struct sl_point a, struct sl_point b);
 

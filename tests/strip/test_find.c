@@ -236,6 +236,25 @@ static struct found beside(double right)
     return f;
 }
 
+/* However close to the frame: with table all along beyond its end a strip is whole. */
+static void frame_that_is_near_cuts_nothing_off(void **state)
+{
+    (void)state;
+    for (int near = 5; near < 12; near++) {
+        struct made_scene scene;
+        struct sl_point want[4];
+        made_scene_init(&scene, WIDTH, HEIGHT, TABLE, TABLE, TABLE);
+        made_corners(320, 223.0 + near, 80, 440, 6, want);
+        made_paper(&scene, want, PAPER, true, 0);
+        struct found f = find(&scene);
+        made_scene_finish(&scene);
+        assert_int_equal(f.code, SL_OK);
+        assert_int_equal(f.outlines.count, 1);
+        assert_false(f.outlines.item[0].cut_off);
+        assert_true(corner_error(f.outlines.item[0].corner_px, want) < 0.3);
+    }
+}
+
 static void strip_cut_lengthwise_is_told(void **state)
 {
     (void)state;
@@ -427,6 +446,7 @@ int main(void)
         cmocka_unit_test(card_is_no_strip),
         cmocka_unit_test(card_beside_a_strip_is_left_out),
         cmocka_unit_test(frame_cuts_a_strip_off),
+        cmocka_unit_test(frame_that_is_near_cuts_nothing_off),
         cmocka_unit_test(strip_cut_lengthwise_is_told),
         cmocka_unit_test(black_white_and_empty_photos),
         cmocka_unit_test(blur_is_refused),
