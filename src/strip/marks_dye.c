@@ -5,7 +5,8 @@
  * 2. Its height is the most it reaches soon below; the end is where a third of that is left.
  * 3. Lanes whose end is far from the others' hold writing or a shadow and are left out.
  * 4. The lanes laid on top of each other by their ends give the shape: how softly the dye ends, and
- *    how far the apex lies from both its sides. */
+ *    how far the apex lies from both its sides; and where its last trace is lost in what the paper
+ *    above does from row to row. */
 #include "strip/marks_dye.h"
 
 #include <gsl/gsl_statistics_double.h>
@@ -22,8 +23,18 @@
 #define APART_MOST 0.06 /* of the length, from the middle lane's end */
 #define SHAPE_ABOVE                                                                                \
     0.04 /* of the length, from the end: the part that is laid on top of each other */
+/* Of the length above the end: dye is faded there, and the paper can be judged. */
+#define PAPER_FROM 0.05
+#define PAPER_TO 0.12
+#define TRACE_LEAST 0.02 /* amount; deltaE of about half */
+#define TRACE_SCATTER 4.0
+#define FADE_MOST 0.06 /* of the length above the end */
 
-enum { BLIND_BLUR = 2 }; /* rows beside hidden ones that these shine into */
+enum {
+    BLIND_BLUR = 2,
+    PAPER_ROWS = 28,
+    PAPER_ROWS_FEW = 5
+}; /* rows beside hidden ones that these shine into */
 
 struct lane_end {
     int lane, top;
@@ -124,6 +135,49 @@ static double shape_at(const struct sl_view *view, const struct lane_end *ends, 
     return sum / count;
 }
 
+/* Mean amount of the lanes, `offset` rows from their ends; NAN where too few are seen. */
+static double amount_at(const struct sl_view *view, const struct lane_end *ends, int count,
+                        int offset)
+{
+    double sum = 0;
+    int seen = 0;
+    for (int i = 0; i < count; i++) {
+        int row = sl_view_row(view, ends[i].at) + offset;
+        if (row < 0 || row >= view->rows || view->blind[row])
+            continue;
+        sum += (double)view->amount[row][ends[i].lane];
+        seen++;
+    }
+    return 2 * seen < count ? NAN : sum / seen;
+}
+
+/* Amount above which a mean of the lanes is dye still. */
+static double trace_limit(const struct sl_view *view, const struct lane_end *ends, int count)
+{
+    double paper[PAPER_ROWS], work[PAPER_ROWS];
+    size_t n = 0;
+    for (int k = 0; k < PAPER_ROWS; k++) {
+        double away = PAPER_FROM + (PAPER_TO - PAPER_FROM) * k / PAPER_ROWS;
+        double here = amount_at(view, ends, count, (int)(away * view->rows));
+        if (isfinite(here))
+            paper[n++] = here;
+    }
+    if (n < PAPER_ROWS_FEW)
+        return TRACE_LEAST;
+    double scatter = gsl_stats_mad(paper, 1, n, work);
+    return gsl_stats_median(paper, 1, n) + fmax(TRACE_LEAST, TRACE_SCATTER * scatter);
+}
+
+/* Rows from the lanes' ends up to where dye is lost in the paper. */
+static int rows_to_fade(const struct sl_view *view, const struct lane_end *ends, int count)
+{
+    double limit = trace_limit(view, ends, count);
+    int most = (int)(FADE_MOST * view->rows), offset = 0;
+    while (offset < most && amount_at(view, ends, count, offset + 1) > limit)
+        offset++;
+    return offset;
+}
+
 static int first_above(const struct sl_view *view, const struct lane_end *ends, int count,
                        int offset, double level)
 {
@@ -152,6 +206,7 @@ static void measure_shape(const struct sl_view *view, const struct lane_end *end
         trail--;
     ret->half = ret->v + (double)(half - level) / view->rows;
     ret->foot = ret->v + (double)(foot - level) / view->rows;
+    ret->fade = ret->v + (double)rows_to_fade(view, ends, count) / view->rows;
     ret->soft = (double)(foot - high + 1) / view->rows;
     ret->lead = (double)(half - apex + 1) / view->rows;
     ret->trail = (double)(apex - trail + 1) / view->rows;

@@ -12,6 +12,7 @@ struct sl_dye_end {
     double v;      /* mean across the width of where a third of the height is left */
     double half;   /* likewise of half the height */
     double foot;   /* and of where a tenth is left */
+    double fade;   /* and of where it is lost in the paper */
     double soft;   /* from a tenth to eight tenths of the height */
     double spread; /* standard deviation of the end across the width */
     double slant;  /* right less left */

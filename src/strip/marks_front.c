@@ -5,8 +5,8 @@
  * 3. Else the dye's end, as likely as its shape says that dye was pushed against the front: it ends
  *    more steeply than it rises to its apex, or it is fingered as the front is. Bands that the
  * water left behind end softly, evenly and alike on both sides. A logistic regression on drawn
- * strips weighs these.
- * 4. Otherwise the front is somewhere above, and the error says so.
+ * strips weighs these. A steep end is the front itself; a soft one reaches it with its last trace.
+ * 4. Otherwise the front is there or somewhere above, and the error says so.
  * Evidence of like weight for two places makes the error as wide as they are apart. */
 #include "strip/marks_front.h"
 
@@ -43,39 +43,41 @@
 #define TIDE_ABOVE 0.004 /* of the length above a lane's end of dye, whose crest is no line */
 #define TIDE_PART 0.5    /* of the strongest: a higher one of that strength is the front's */
 #define GREY_PART 0.25   /* largest less smallest channel over the sum */
-/* From the shape of the dye's end to the log odds that the front is there; fitted to about 385
- * drawn strips of two kinds, of which it was so on four in ten. */
-#define ODDS_NONE (-2.63)
-#define ODDS_PUSHED 3.27   /* for ln of the way to the apex over the softness, 0 to 1 */
-#define ODDS_STEEP 0.95    /* for ln of STEEP over the softness, -0.7 to 1.5 */
-#define ODDS_FINGERED 1.18 /* for ln of the fingers over FINGERED softnesses, -1.2 to 1.2 */
-#define ODDS_TRAIL 0.58    /* for ln of the way below the apex over that above it */
-#define ODDS_FAR 3.62      /* a length above the origin, at most half of one */
+/* From the shape of the dye's end to the log odds that the front is there; fitted to 376 drawn
+ * strips of two kinds, of which it was so on one in three. */
+#define ODDS_NONE (-3.6)
+#define ODDS_PUSHED 1.9    /* for ln of the way to the apex over the softness, 0 to 1 */
+#define ODDS_FINGERED 0.56 /* for ln of the fingers over FINGERED softnesses, -1.2 to 1.2 */
+#define ODDS_TRAIL 0.57    /* for ln of the way below the apex over that above it */
+#define ODDS_FAR 2.8       /* a length above the origin, at most half of one */
+#define ODDS_FOOT (-1.9)   /* for ln of the way from half height to the foot over the softness */
 #define BAND_LEAST                                                                                 \
-    0.02           /* of the length, half a band's width; one cut near its apex has less above */
-#define STEEP 0.03 /* of the length */
+    0.02 /* of the length, half a band's width; one cut near its apex has less above */
 #define FINGERED 0.12
-#define SOFT_FROM 0.012  /* of the length: blur leaves a steep end's half height in place; */
-#define SOFT_TO 0.032    /* from here on the front is at the foot */
+#define FOOT_LEAST 0.0005 /* of the length, less than a row */
+/* Of the length, softnesses: blur leaves a steep end's half height in place; of a soft one that
+ * reaches the front the last trace is seen about FADE_BLUR above it. */
+#define SOFT_FROM 0.012
+#define SOFT_TO 0.02
+#define FADE_BLUR 0.005
 #define EDGE_SIGMA 0.003 /* of the length */
 #define SOFT_SIGMA 0.17  /* of the softness */
 #define LANES_FEW 12     /* dye that ends in fewer lanes may be writing or a shadow */
-#define DYE_LIKELY 0.4   /* probability from which on the dye's end is taken for the front */
+#define DYE_LIKELY 0.5   /* probability from which on the dye's end is taken for the front */
 #define DYE_SURE 0.75
-/* Where nothing shows the front, it lies this far above the dye's foot. Measured on 119 drawn
- * strips without pencil or water line, by the probability that dye was pushed, as median (5 % to 95
- * %):
- * - below 0.1: tidy strips 0.30 (0.14 to 0.45), dip tests 0.13 (0.03 to 0.31);
- * - 0.1 to 0.2: tidy 0.06 (0.00 to 0.23), dip 0.06 (-0.01 to 0.26);
- * - 0.2 to 0.4: tidy 0.04 (0.00 to 0.15), dip 0.01 (-0.01 to 0.15).
- * Taken a little below the medians: where dye does reach the front, the bands count. */
-#define UNSEEN_GAP 0.01 /* of the length, at DYE_LIKELY */
-#define UNSEEN_GAP_MIDDLE 0.02
+/* Where nothing shows the front, it lies above the last trace of dye. Measured on 376 drawn strips
+ * without pencil or water line, of those whose dye does not reach it, as median (10 % to 90 %), by
+ * the probability that it does:
+ * - below 0.1: tidy strips 0.44 (0.32 to 0.47), dip tests 0.21 (0.07 to 0.28);
+ * - 0.1 to 0.2: tidy 0.13 (0.04 to 0.38), dip 0.12 (0.05 to 0.25);
+ * - 0.2 to 0.45: tidy 0.08 (0.03 to 0.17), dip 0.09 (0.02 to 0.19).
+ * One place is likelier than any of these from UNSEEN_MIDDLE on: the end of the dye itself, and
+ * bands are counted from there. */
 #define UNSEEN_GAP_MOST 0.15
-#define UNSEEN_MIDDLE 0.15 /* the probabilities of these */
-#define UNSEEN_LEAST 0.05
-#define UNSEEN_SIGMA 0.1
-#define UNSEEN_SIGMA_MOST 0.12
+#define UNSEEN_MIDDLE 0.13 /* the probabilities of these */
+#define UNSEEN_LEAST 0.06
+#define UNSEEN_SIGMA 0.12
+#define UNSEEN_SIGMA_MOST 0.15
 #define FRONT_MOST 0.97   /* of the length */
 #define FRONT_COMMON 0.65 /* without any dye: anywhere on common strips */
 #define FRONT_COMMON_SIGMA 0.17
@@ -190,32 +192,29 @@ static double pushed(const struct sl_dye_end *dye, double origin)
 {
     double fingers = sqrt(fmax(dye->spread * dye->spread - dye->rough * dye->rough, 0));
     double rise = fmax(dye->lead, fmin(dye->trail, BAND_LEAST));
+    double foot = fmax(dye->foot - dye->half, FOOT_LEAST);
     double odds =
         ODDS_NONE + ODDS_PUSHED * between(log(1.05 * rise / dye->soft), 0, 1) +
-        ODDS_STEEP * between(log(STEEP / dye->soft), -0.7, 1.5) +
         ODDS_FINGERED *
             between(log((0.02 + fingers / fmax(dye->soft, SOFT_FROM)) / FINGERED), -1.2, 1.2) +
         ODDS_TRAIL * log(between(dye->trail / dye->lead, 0.3, 10)) +
-        ODDS_FAR * fmin(dye->v - origin, 0.5);
+        ODDS_FAR * fmin(dye->v - origin, 0.5) + ODDS_FOOT * between(log(foot / dye->soft), -3, 0);
     double p = 1 / (1 + exp(-odds));
     return dye->lanes < LANES_FEW ? p / 2 : p;
 }
 
-/* `far` runs from 0 at UNSEEN_MIDDLE to 1 at UNSEEN_LEAST. */
-static double unseen_gap(double p, double far)
+/* The highest place that dye reaches. */
+static double reaches(const struct sl_dye_end *dye)
 {
-    double near = between((p - UNSEEN_MIDDLE) / (DYE_LIKELY - UNSEEN_MIDDLE), 0, 1);
-    return UNSEEN_GAP_MIDDLE + far * (UNSEEN_GAP_MOST - UNSEEN_GAP_MIDDLE) -
-           near * (UNSEEN_GAP_MIDDLE - UNSEEN_GAP);
+    double soft = between((dye->soft - SOFT_FROM) / (SOFT_TO - SOFT_FROM), 0, 1);
+    return dye->half + soft * (dye->fade - FADE_BLUR - dye->half);
 }
 
 static struct sl_front from_dye(const struct sl_dye_end *dye, double p)
 {
-    double soft = between((dye->soft - SOFT_FROM) / (SOFT_TO - SOFT_FROM), 0, 1);
-    struct sl_front front = {.slant = dye->slant, .spread = dye->spread};
+    struct sl_front front = {.v = reaches(dye), .slant = dye->slant, .spread = dye->spread};
     if (p >= DYE_LIKELY) {
         double doubt = pow((1 - p) / (1 - DYE_LIKELY), 1.5);
-        front.v = dye->half + soft * (dye->foot - dye->half);
         front.sigma = hypot(hypot(EDGE_SIGMA, SOFT_SIGMA * dye->soft),
                             dye->spread / sqrt(fmax(dye->lanes / 3.0, 1)));
         front.sigma = hypot(front.sigma, UNSEEN_SIGMA * doubt);
@@ -223,7 +222,7 @@ static struct sl_front from_dye(const struct sl_dye_end *dye, double p)
         front.doubtful = p < DYE_SURE;
     } else {
         double far = between((UNSEEN_MIDDLE - p) / (UNSEEN_MIDDLE - UNSEEN_LEAST), 0, 1);
-        front.v = fmin(fmin(dye->foot + unseen_gap(p, far), (1 + dye->foot) / 2), FRONT_MOST);
+        front.v = fmin(fmin(front.v + far * UNSEEN_GAP_MOST, (1 + front.v) / 2), FRONT_MOST);
         front.sigma = UNSEEN_SIGMA + far * (UNSEEN_SIGMA_MOST - UNSEEN_SIGMA);
         front.seen = SL_FRONT_NOT_SEEN;
     }
