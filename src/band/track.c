@@ -116,6 +116,14 @@ static double own_sigma(const struct sl_marks *marks, double sigma, double v)
     return sqrt(fmax(sigma * sigma - shared * shared, 0.0));
 }
 
+/* The origin's own error was fitted to places on strips that curl and were cut by hand: what these
+ * move is in it once more, and moves the bands too. At least half of it is the line's. */
+static double line_sigma(const struct sl_marks *marks)
+{
+    double own = own_sigma(marks, marks->origin_sigma, marks->origin);
+    return fmax(own_sigma(marks, own, marks->origin), 0.5 * own);
+}
+
 /* The ruled line's width from what is seen and from what is usual, weighted in logarithms. */
 static void measure(const struct sl_marks *marks, double length_mm, struct track *track)
 {
@@ -134,6 +142,7 @@ static void measure(const struct sl_marks *marks, double length_mm, struct track
     track->ruled = ruled / span;
     track->ruled_se = track->ruled * sqrt(part * seen_variance);
     track->origin_se = own_sigma(marks, marks->origin_sigma, marks->origin) / span;
+    track->line_se = line_sigma(marks) / span;
     track->front_se = own_sigma(marks, marks->front_sigma, marks->front) / span;
     track->stretch_se = marks->stretch_sigma * span;
     track->other = (marks->origin_other - marks->origin) / span;
@@ -142,7 +151,7 @@ static void measure(const struct sl_marks *marks, double length_mm, struct track
 
 double track_scale_se(const struct track *track, double rf)
 {
-    double ends = hypot((1.0 - rf) * track->origin_se, rf * track->front_se);
+    double ends = hypot((1.0 - rf) * track->line_se, rf * track->front_se);
     return hypot(ends, rf * (1.0 - rf) * track->stretch_se);
 }
 
@@ -207,7 +216,7 @@ struct track track_without(const struct track *track, enum sl_source source)
         less.light_se = track->zero;
         break;
     case SL_SOURCE_ORIGIN:
-        less.origin_se = less.elsewhere = 0.0;
+        less.origin_se = less.line_se = less.elsewhere = 0.0;
         break;
     case SL_SOURCE_FRONT:
         less.front_se = 0.0;

@@ -26,6 +26,7 @@ struct track {
     double ruled;       /* width that was ruled, as far as it can be told */
     double mm_se, ruled_se;
     double origin_se, front_se; /* in Rf, of the two ends of the scale, each by itself */
+    double line_se;             /* of the origin, as far as it moves bands against the line */
     double stretch_se;          /* of Rf over Rf (1 - Rf): paper that was cut askew or bends */
     double other, elsewhere;    /* Rf where else the line may be; probability that it isn't at 0 */
     double noise;               /* of the sum on clean paper */

@@ -324,6 +324,34 @@ static void peg_hides_an_end(void **state)
     assert_true(sl_warned(&f.warnings, SL_W_HIDDEN_PART));
 }
 
+/* The bath has tinted the paper below the line nearly as the table is: nothing covers it. */
+static void tinted_end_is_no_cover(void **state)
+{
+    (void)state;
+    static const double table = 0.40, tinted = 0.47;
+    struct made_scene scene;
+    struct sl_point want[4], below[4];
+    made_scene_init(&scene, WIDTH, HEIGHT, table, table, table);
+    made_corners(320, 290, 80, 400, 0, want);
+    made_paper(&scene, want, PAPER, true, 0);
+    made_corners(320, 470, 80, 40, 0, below);
+    made_paper(&scene, below, tinted, false, 0);
+    struct sl_photo *photo = made_photo(&scene, NOISE);
+    made_scene_finish(&scene);
+    struct sl_image look = {0};
+    struct find_picture picture = {0};
+    assert_int_equal(sl_photo_look(photo, FIND_LOOK_SIDE_PX, &look, NULL), SL_OK);
+    assert_int_equal(find_picture_fill(&look, NULL, &picture, NULL), SL_OK);
+    const double paper[FIND_PLANES] = {sqrt(PAPER), 0, 0};
+    struct sl_outline outline;
+    outline_straight(want, &outline);
+    find_hidden(&picture, paper, &outline);
+    assert_true(isnan(outline.hidden_from));
+    find_picture_finish(&picture);
+    sl_image_finish(&look);
+    sl_photo_close(photo);
+}
+
 /* Its own sides must not be taken for the strip's, nor its inner edge or the frame for the end. */
 static void peg_goes_on_to_the_frame(void **state)
 {
@@ -451,6 +479,7 @@ int main(void)
         cmocka_unit_test(black_white_and_empty_photos),
         cmocka_unit_test(blur_is_refused),
         cmocka_unit_test(peg_hides_an_end),
+        cmocka_unit_test(tinted_end_is_no_cover),
         cmocka_unit_test(peg_goes_on_to_the_frame),
         cmocka_unit_test(strips_without_a_gap_are_two),
         cmocka_unit_test(strips_on_a_striped_cloth),
