@@ -15,7 +15,7 @@ enum { ROUGHNESS_STEPS = 9 };
 #define ROUGHNESS_MAX 20.0 /* a shadow's edge: 0.3 over a fifth of the length */
 /* Median of light on drawn photos, about that of a lamp half a metre away, which bends log light of
  * 100 mm by 0.1 to 0.2; curls and shadows are rougher, by some powers of e. */
-#define ROUGHNESS_USUAL 0.05
+#define ROUGHNESS_USUAL 0.1
 #define ROUGHNESS_SPREAD 2.0 /* of its logarithm */
 #define WEIGHT_LEAST 1e-3    /* of the likeliest one's: what is less makes no difference */
 
