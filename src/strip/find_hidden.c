@@ -1,22 +1,27 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /* What holds a strip's end: a peg or tape that lies over the paper and goes on beyond it.
  * A column is covered at an end if the colour just inside is that of what lies just beyond, and not
- * the paper's; the cover is followed inwards for as long as it stays unlike paper. */
+ * the paper's, nor that of the table as it lies beside the strip: paper that the bath has tinted
+ * can be like the table. The cover is followed inwards for as long as it stays unlike paper. */
 #include "strip/find.h"
 
 #include <math.h>
 
-enum { COLUMNS = 21, ROWS = 40, COLUMNS_LEAST = 3 };
+enum { COLUMNS = 21, ROWS = 40, COLUMNS_LEAST = 3, TABLE_PLACES = 24 /* beside each side */ };
 static const double DEEPEST = 0.3; /* of the length; a cover that goes deeper is something else */
 static const double BESIDE_END = 0.05, BEYOND_END = 0.10; /* of the width */
 static const double TIP_PART = 0.125; /* of the cover's columns: a peg's tip is narrow */
 static const double SHADOW = 0.01;    /* of the length, before the cover */
 static const double UNLIKE = 0.08;    /* root of light; a shadow on paper of a sixth */
+static const double TABLE_NEAR = 0.15, TABLE_FAR = 0.35; /* of the width, from a side */
+static const double TABLE_LIKE = 0.05; /* root of light */
+static const double TABLE_LEAST = 0.2; /* of the places that show a cloth's stripes */
 
 struct view {
     const struct find_picture *picture;
     struct sl_point left[SL_EDGE_POINTS], right[SL_EDGE_POINTS]; /* picture px */
     double length, width;
+    float table[4 * TABLE_PLACES][FIND_PLANES]; /* off the middle of both sides */
 };
 
 static struct sl_point along(const struct sl_point *edge, double t)
@@ -28,11 +33,36 @@ static struct sl_point along(const struct sl_point *edge, double t)
                              edge[i].y + f * (edge[i + 1].y - edge[i].y)};
 }
 
-static void colour(const struct view *v, double t, int column, float ret[FIND_PLANES])
+/* `u`: 0 the left side, 1 the right. */
+static void colour_at(const struct view *v, double t, double u, float ret[FIND_PLANES])
 {
     struct sl_point a = along(v->left, t), b = along(v->right, t);
-    double u = (column + 0.5) / COLUMNS;
     find_picture_sample(v->picture, a.x + u * (b.x - a.x), a.y + u * (b.y - a.y), ret);
+}
+
+static void colour(const struct view *v, double t, int column, float ret[FIND_PLANES])
+{
+    colour_at(v, t, (column + 0.5) / COLUMNS, ret);
+}
+
+/* What covers an end lies beside it at most, not all along the strip. */
+static void read_table(struct view *v)
+{
+    for (int i = 0; i < TABLE_PLACES; i++) {
+        double t = DEEPEST + (1 - 2 * DEEPEST) * (i + 0.5) / TABLE_PLACES;
+        colour_at(v, t, -TABLE_NEAR, v->table[4 * i]);
+        colour_at(v, t, -TABLE_FAR, v->table[4 * i + 1]);
+        colour_at(v, t, 1 + TABLE_NEAR, v->table[4 * i + 2]);
+        colour_at(v, t, 1 + TABLE_FAR, v->table[4 * i + 3]);
+    }
+}
+
+static bool is_table(const struct view *v, const float colour[FIND_PLANES])
+{
+    int alike = 0;
+    for (int i = 0; i < 4 * TABLE_PLACES; i++)
+        alike += find_distance(v->table[i], colour) < TABLE_LIKE;
+    return alike >= TABLE_LEAST * 4 * TABLE_PLACES;
 }
 
 static bool covered_at_end(const struct view *v, double end, double inward, int column,
@@ -45,7 +75,8 @@ static bool covered_at_end(const struct view *v, double end, double inward, int 
     double from_paper = find_distance_from(in, paper);
     double from_out =
         find_distance_from(in, (const double[]){(double)out[0], (double)out[1], (double)out[2]});
-    return from_paper > UNLIKE && from_out < 0.5 * from_paper;
+    return from_paper > UNLIKE && from_out < 0.5 * from_paper &&
+           !is_table(v, out);
 }
 
 /* How deep the cover of an end reaches, as a fraction of the length; 0: none. */
@@ -88,6 +119,7 @@ void find_hidden(const struct find_picture *picture, const double paper[FIND_PLA
     struct sl_point c = along(v.left, 0.5), d = along(v.right, 0.5);
     v.length = hypot(b.x - a.x, b.y - a.y);
     v.width = hypot(d.x - c.x, d.y - c.y);
+    read_table(&v);
     double upper = cover_depth(&v, 1, -1, paper), lower = cover_depth(&v, 0, 1, paper);
     outline->hidden_from = upper > 0 ? 1 - upper : lower > 0 ? 0 : NAN;
     outline->hidden_to = upper > 0 ? 1 : lower > 0 ? lower : NAN;
