@@ -21,6 +21,7 @@ enum {
     SL_STRIPS_MAX = 8,
     SL_HINT_BANDS_MAX = 12,
     SL_EDGE_POINTS = 33, /* points on each long edge, evenly spaced along the strip */
+    SL_STRAIGHT_MAX = 32,
 };
 
 struct sl_point {
@@ -66,16 +67,26 @@ struct sl_outline {
     double hidden_from, hidden_to; /* part hidden by peg or tape, fractions; NAN: none */
     double bend;                   /* how far the edges leave straight lines, parts of the length */
     double taper; /* ln of the paper's width at the upper end over that at the lower, 0 unless the
-                     photo's other strips tell cut from perspective (sl_outlines_level) */
+                     photo tells cut from perspective (sl_outlines_level) */
     bool cut_off; /* the photo's frame cuts the strip */
     bool cut_lower, cut_upper; /* and there */
     bool given;                /* corners were set by hand */
     double confidence;         /* 0..1, ranking only */
 };
 
+/* A straight edge of something else on the table, such as a card's or a ruler's. Photo px. */
+struct sl_straight {
+    double x, y;   /* its middle */
+    double dx, dy; /* unit vector */
+    double length_px;
+    double sigma; /* of the direction, radians */
+};
+
 struct sl_outlines {
     size_t count;
     struct sl_outline item[SL_STRIPS_MAX]; /* from left to right as seen with the strips upright */
+    size_t straight_count;
+    struct sl_straight straight[SL_STRAIGHT_MAX]; /* the longest first */
 };
 
 /* Finds all strips. Errors: SL_E_NO_STRIP, _CUT_OFF, _TOO_DARK, _BURNT_OUT, _BLURRED, _TOO_SMALL.
@@ -83,9 +94,9 @@ struct sl_outlines {
 SL_API sl_code sl_strips_find(struct sl_photo *photo, struct sl_outlines *ret,
                               struct sl_warnings *warnings, struct sl_status *status);
 
-/* Tells how far each strip is cut askew: strips that lie on one table are seen at one slant, so
- * what their widths have in common is perspective and the rest is theirs. Sets `taper`; called by
- * sl_strips_find, and to be called once all outlines from corners are known. */
+/* Tells how far each strip is cut askew: strips and straight things that lie on one table are seen
+ * at one slant, so what they have in common is perspective and the rest is theirs. Sets `taper`;
+ * called by sl_strips_find, and to be called once all outlines from corners are known. */
 SL_API void sl_outlines_level(const struct sl_photo_info *info, struct sl_outlines *outlines);
 
 /* An outline from hand-set corners (straight edges between them). SL_E_RANGE if they are outside

@@ -128,21 +128,6 @@ static sl_code item_read(struct sl_read_run *run, struct sl_read_item *item,
     return SL_OK;
 }
 
-/* Hand-set corners of every strip: the photo is not searched. */
-static sl_code outlines_given(struct sl_photo *photo, const struct sl_read_options *options,
-                              struct sl_outlines *ret, struct sl_status *status)
-{
-    for (size_t i = 0; i < options->hint_count; i++) {
-        sl_code code =
-            sl_outline_from_corners(photo, options->hint[i].corners_px, &ret->item[i], status);
-        if (code != SL_OK)
-            return code;
-    }
-    ret->count = options->hint_count;
-    sl_outlines_level(sl_photo_info(photo), ret);
-    return SL_OK;
-}
-
 static bool all_corners_given(const struct sl_read_options *options)
 {
     for (size_t i = 0; i < options->hint_count; i++)
@@ -172,6 +157,27 @@ static sl_code outlines_found(struct sl_read_run *run, struct sl_outlines *ret,
     else if (status)
         *status = memo->search_status;
     return memo->search_code;
+}
+
+/* Hand-set corners of every strip. What else lies on the table still tells the slant at which it is
+ * seen; a photo in which no strip is found tells nothing. */
+static sl_code outlines_given(struct sl_read_run *run, struct sl_outlines *ret,
+                              struct sl_status *status)
+{
+    const struct sl_read_options *options = run->options;
+    struct sl_warnings ignored = {0};
+    struct sl_status none;
+    if (outlines_found(run, ret, &ignored, &none) != SL_OK)
+        ret->straight_count = 0;
+    ret->count = options->hint_count;
+    for (size_t i = 0; i < options->hint_count; i++) {
+        sl_code code =
+            sl_outline_from_corners(run->photo, options->hint[i].corners_px, &ret->item[i], status);
+        if (code != SL_OK)
+            return code;
+    }
+    sl_outlines_level(sl_photo_info(run->photo), ret);
+    return SL_OK;
 }
 
 static void tell_progress(const struct sl_read_run *run, double part)
@@ -232,10 +238,11 @@ static bool hint_is_set(const struct sl_strip_hints *h)
 
 /* Hand-set corners replace what was found. What of their outline is perspective is told from all
  * strips of the photo: they lie on one table. */
-static sl_code set_corners(const struct sl_read_run *run, struct sl_read_item *items, size_t count,
-                           struct sl_status *status)
+static sl_code set_corners(const struct sl_read_run *run, const struct sl_outlines *found,
+                           struct sl_read_item *items, size_t count, struct sl_status *status)
 {
-    struct sl_outlines all = {.count = count};
+    struct sl_outlines all = *found;
+    all.count = count;
     for (size_t i = 0; i < count; i++) {
         const struct sl_strip_hints *hint = hint_for(run->options, i);
         sl_code code = SL_OK;
@@ -252,10 +259,10 @@ static sl_code set_corners(const struct sl_read_run *run, struct sl_read_item *i
     return SL_OK;
 }
 
-static sl_code apply_hints(struct sl_read_run *run, struct sl_read_item *items, size_t count,
-                           struct sl_status *status)
+static sl_code apply_hints(struct sl_read_run *run, const struct sl_outlines *found,
+                           struct sl_read_item *items, size_t count, struct sl_status *status)
 {
-    sl_code code = set_corners(run, items, count, status);
+    sl_code code = set_corners(run, found, items, count, status);
     for (size_t i = 0; i < count && code == SL_OK; i++) {
         const struct sl_strip_hints *hint = hint_for(run->options, i);
         if (!hint || !hint_is_set(hint))
@@ -465,7 +472,7 @@ static sl_code read_strips(struct sl_read_run *run, struct sl_reading *reading,
         goto done;
     }
     bool given = all_corners_given(options);
-    code = given ? outlines_given(run->photo, options, outlines, status)
+    code = given ? outlines_given(run, outlines, status)
                  : outlines_found(run, outlines, &reading->warnings, status);
     if (code != SL_OK)
         goto done;
@@ -484,7 +491,7 @@ static sl_code read_strips(struct sl_read_run *run, struct sl_reading *reading,
         sl_read_sort(items, count);
     code = check_counts(options, count, status);
     if (code == SL_OK)
-        code = apply_hints(run, items, count, status);
+        code = apply_hints(run, outlines, items, count, status);
     if (code == SL_OK)
         code = measure_all(run, items, count, reading, status);
 done:

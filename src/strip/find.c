@@ -9,7 +9,9 @@
  * 4. The best set that can lie side by side (find_select.c).
  * 5. The edges again, below a pixel, on the finer look (outline_refine.c), and the ends once more
  *    where something else was taken for them (outline_end.c).
- * 6. What is known against them: cut off by the frame (lengthwise: find_cut.c), held by a peg or
+ * 6. Straight edges of what else lies about (find_straight.c), which tell the slant at which the
+ *    table is seen (sheet_level.c).
+ * 7. What is known against them: cut off by the frame (lengthwise: find_cut.c), held by a peg or
  *    tape (find_hidden.c), bent, blurred (find_focus.c). */
 #include "strip/find.h"
 
@@ -73,11 +75,10 @@ static sl_code see_edges(const struct sl_image *look, struct find_picture *pictu
 
 /* Steps 2 to 4. `ret_cut_beside`: the frame seems to cut a further strip lengthwise. */
 static sl_code search(const struct sl_image *look, struct find_picture *picture,
-                      struct find_quad ret[SL_STRIPS_MAX], size_t *ret_count, bool *ret_cut_beside,
-                      struct sl_status *status)
+                      struct find_lines *lines, struct find_quad ret[SL_STRIPS_MAX],
+                      size_t *ret_count, bool *ret_cut_beside, struct sl_status *status)
 {
     struct find_edges edges = {0};
-    struct find_lines *lines = malloc(sizeof *lines);
     struct find_quads *quads = malloc(sizeof *quads);
     sl_code code = SL_E_MEMORY;
     if (!lines || !quads) {
@@ -96,7 +97,6 @@ static sl_code search(const struct sl_image *look, struct find_picture *picture,
     *ret_cut_beside = find_cut_beside(picture, lines, ret, *ret_count);
 done:
     find_edges_finish(&edges);
-    free(lines);
     free(quads);
     return code;
 }
@@ -138,7 +138,7 @@ static double mean_length(const struct sl_outline *o)
            (hypot(c[3].x - c[0].x, c[3].y - c[0].y) + hypot(c[2].x - c[1].x, c[2].y - c[1].y));
 }
 
-/* Step 6 for sharpness, once the strips' widths are known. */
+/* Step 7 for sharpness, once the strips' widths are known. */
 static sl_code check_blur(const struct find_picture *picture, double blur_px,
                           const struct sl_outlines *found, const struct sl_photo_info *info,
                           struct sl_warnings *warnings, struct sl_status *status)
@@ -198,6 +198,7 @@ sl_code sl_strips_find(struct sl_photo *photo, struct sl_outlines *ret,
     struct find_picture picture = {0};
     struct find_quad quad[SL_STRIPS_MAX];
     struct sl_outlines found = {0};
+    struct find_lines *lines = malloc(sizeof *lines);
     bool cut_beside = false;
     sl_code code = sl_photo_look(photo, FIND_LOOK_SIDE_PX, &look, status);
     if (code != SL_OK || (code = find_picture_fill(&look, NULL, &picture, status)) != SL_OK ||
@@ -208,7 +209,7 @@ sl_code sl_strips_find(struct sl_photo *photo, struct sl_outlines *ret,
         code = refuse_blur(&picture, blur_px, info, status);
         goto done;
     }
-    if ((code = search(&look, &picture, quad, &found.count, &cut_beside, status)) != SL_OK)
+    if ((code = search(&look, &picture, lines, quad, &found.count, &cut_beside, status)) != SL_OK)
         goto done;
     if (found.count == 0) {
         code = sl_status_set(status, SL_E_NO_STRIP, where,
@@ -233,9 +234,11 @@ sl_code sl_strips_find(struct sl_photo *photo, struct sl_outlines *ret,
     if (cut_beside)
         sl_warn(warnings, SL_W_CUT_OFF, where, cut_remedy,
                 "The photo's frame seems to cut a further strip lengthwise.");
+    find_straight(&look, &picture, lines, &found);
     sl_outlines_level(info, &found);
     *ret = found;
 done:
+    free(lines);
     find_picture_finish(&picture);
     sl_image_finish(&look);
     return code;

@@ -159,6 +159,10 @@ void find_hidden(const struct find_picture *picture, const double paper[FIND_PLA
 void find_whole(const struct find_picture *picture, const double paper[FIND_PLANES],
                 struct sl_outline *outline);
 
+/* Straight edges of what else lies on the table, for sl_outlines_level. */
+void find_straight(const struct sl_image *look, const struct find_picture *picture,
+                   const struct find_lines *lines, struct sl_outlines *outlines);
+
 /* How far an end's nearer corner lies inside the frame of a picture of this size, px. */
 double outline_from_frame(int width, int height, struct sl_point a, struct sl_point b);
 
