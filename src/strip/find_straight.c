@@ -12,7 +12,7 @@
 #include <stdlib.h>
 
 static const double LENGTH_LEAST = 0.08;         /* of the photo's longer side */
-static const double COVERED_LEAST = 0.5;         /* part of the length with an edge */
+static const double COVERED_LEAST = 0.75;        /* part of the length with an edge */
 static const double BESIDE_STRIP = 0.12;         /* widths; a strip's shadow ends there */
 static const double REACH_PX = 3, MARGIN = 0.04; /* of the look; of the length */
 static const double SAME_TURN = 0.03;            /* radians */

@@ -199,6 +199,60 @@ static void card_beside_a_strip_is_left_out(void **state)
     assert_true(corner_error(f.outlines.item[0].corner_px, want) < 0.3);
 }
 
+/* Whether an edge lies on the side from a to b and runs as it does. */
+static bool runs_along(const struct sl_straight *edge, struct sl_point a, struct sl_point b)
+{
+    double length = hypot(b.x - a.x, b.y - a.y), dx = (b.x - a.x) / length,
+           dy = (b.y - a.y) / length;
+    return fabs((edge->y - a.y) * dx - (edge->x - a.x) * dy) < 0.5 &&
+           fabs(edge->dx * dy - edge->dy * dx) < 0.002;
+}
+
+/* The card's four, below a pixel; none of the strip and its ink. */
+static void straight_edges_of_a_card_are_found(void **state)
+{
+    (void)state;
+    for (int deg = -20; deg <= 20; deg += 8) {
+        struct made_scene scene;
+        struct sl_point card[4], want[4];
+        made_scene_init(&scene, WIDTH, HEIGHT, TABLE, TABLE, TABLE);
+        made_corners(450, 280, 180, 300, deg, card);
+        made_corners(150, 280, 76, 380, 5, want);
+        card[2].x += 9; /* in perspective its sides are no parallels */
+        made_paper(&scene, card, 0.7, false, 0);
+        made_paper(&scene, want, PAPER, true, 0);
+        struct found f = find(&scene);
+        made_scene_finish(&scene);
+        assert_int_equal(f.code, SL_OK);
+        assert_int_equal(f.outlines.straight_count, 4);
+        for (int side = 0; side < 4; side++) {
+            int found = 0;
+            for (size_t i = 0; i < f.outlines.straight_count; i++)
+                found += runs_along(&f.outlines.straight[i], card[side], card[(side + 1) % 4]);
+            if (found != 1)
+                fail_msg("turned by %d degrees, side %d is found %d times", deg, side, found);
+        }
+    }
+}
+
+/* Sides that bend tell no slant. */
+static void bowed_edges_are_not_straight(void **state)
+{
+    (void)state;
+    struct made_scene scene;
+    struct sl_point card[4], want[4];
+    made_scene_init(&scene, WIDTH, HEIGHT, TABLE, TABLE, TABLE);
+    made_corners(440, 280, 180, 300, 8, card);
+    made_corners(150, 280, 76, 380, 5, want);
+    made_paper(&scene, card, 0.7, false, 6);
+    made_paper(&scene, want, PAPER, true, 0);
+    struct found f = find(&scene);
+    made_scene_finish(&scene);
+    assert_int_equal(f.code, SL_OK);
+    for (size_t i = 0; i < f.outlines.straight_count; i++)
+        assert_true(fabs(f.outlines.straight[i].dx) > 0.7); /* the ends alone */
+}
+
 static void frame_cuts_a_strip_off(void **state)
 {
     (void)state;
@@ -473,6 +527,8 @@ int main(void)
         cmocka_unit_test(blank_strip_is_found),
         cmocka_unit_test(card_is_no_strip),
         cmocka_unit_test(card_beside_a_strip_is_left_out),
+        cmocka_unit_test(straight_edges_of_a_card_are_found),
+        cmocka_unit_test(bowed_edges_are_not_straight),
         cmocka_unit_test(frame_cuts_a_strip_off),
         cmocka_unit_test(frame_that_is_near_cuts_nothing_off),
         cmocka_unit_test(strip_cut_lengthwise_is_told),
