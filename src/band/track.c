@@ -141,7 +141,7 @@ static void measure(const struct sl_marks *marks, double length_mm, struct track
     track->line = line / span;
     track->ruled = ruled / span;
     track->ruled_se = track->ruled * sqrt(part * seen_variance);
-    track->origin_se = own_sigma(marks, marks->origin_sigma, marks->origin) / span;
+    track->origin_se = fmax(marks->origin_sigma, 0.0) / span;
     track->line_se = line_sigma(marks) / span;
     track->front_se = own_sigma(marks, marks->front_sigma, marks->front) / span;
     track->stretch_se = marks->stretch_sigma * span;

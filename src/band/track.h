@@ -25,12 +25,12 @@ struct track {
     double line;        /* width of the ink line as it is seen, in Rf */
     double ruled;       /* width that was ruled, as far as it can be told */
     double mm_se, ruled_se;
-    double origin_se, front_se; /* in Rf, of the two ends of the scale, each by itself */
-    double line_se;             /* of the origin, as far as it moves bands against the line */
-    double stretch_se;          /* of Rf over Rf (1 - Rf): paper that was cut askew or bends */
-    double other, elsewhere;    /* Rf where else the line may be; probability that it isn't at 0 */
-    double noise;               /* of the sum on clean paper */
-    double *zero;               /* takes the place of an error that is left out */
+    double origin_se;         /* in Rf, of where on the strip the line lies */
+    double line_se, front_se; /* of the two ends of the scale, as far as bands don't move along */
+    double stretch_se;        /* of Rf over Rf (1 - Rf): paper that was cut askew or bends */
+    double other, elsewhere;  /* Rf where else the line may be; probability that it isn't at 0 */
+    double noise;             /* of the sum on clean paper */
+    double *zero;             /* takes the place of an error that is left out */
     void *block;
 };
 

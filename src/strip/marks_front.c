@@ -5,8 +5,9 @@
  * 3. Else the dye's end, as likely as its shape says that dye was pushed against the front: it ends
  *    more steeply than it rises to its apex, or it is fingered as the front is. Bands that the
  * water left behind end softly, evenly and alike on both sides. A logistic regression on drawn
- * strips weighs these. A steep end is the front itself; a soft one reaches it with its last trace.
- * 4. Otherwise the front is there or somewhere above, and the error says so.
+ * strips weighs these.
+ * 4. Otherwise the front is where the last trace of dye is lost or somewhere above, and the error
+ *    says so.
  * Evidence of like weight for two places makes the error as wide as they are apart. */
 #include "strip/marks_front.h"
 
@@ -55,10 +56,12 @@
     0.02 /* of the length, half a band's width; one cut near its apex has less above */
 #define FINGERED 0.12
 #define FOOT_LEAST 0.0005 /* of the length, less than a row */
-/* Of the length, softnesses: blur leaves a steep end's half height in place; of a soft one that
- * reaches the front the last trace is seen about FADE_BLUR above it. */
+/* Of the length, softnesses: blur leaves a steep end's half height in place; dye that was pushed
+ * and ends as softly as SOFT_TO has its foot at the front. What merely fades there is seen as far
+ * as about FADE_BLUR above it; ends as steep as FADE_FROM don't fade. */
 #define SOFT_FROM 0.012
-#define SOFT_TO 0.02
+#define SOFT_TO 0.032
+#define FADE_FROM 0.02
 #define FADE_BLUR 0.005
 #define EDGE_SIGMA 0.003 /* of the length */
 #define SOFT_SIGMA 0.17  /* of the softness */
@@ -203,18 +206,26 @@ static double pushed(const struct sl_dye_end *dye, double origin)
     return dye->lanes < LANES_FEW ? p / 2 : p;
 }
 
-/* The highest place that dye reaches. */
-static double reaches(const struct sl_dye_end *dye)
+/* Where dye that was pushed against the front ends. */
+static double pushed_to(const struct sl_dye_end *dye)
 {
     double soft = between((dye->soft - SOFT_FROM) / (SOFT_TO - SOFT_FROM), 0, 1);
+    return dye->half + soft * (dye->foot - dye->half);
+}
+
+/* The highest place that dye reaches. */
+static double fades_to(const struct sl_dye_end *dye)
+{
+    double soft = between((dye->soft - SOFT_FROM) / (FADE_FROM - SOFT_FROM), 0, 1);
     return dye->half + soft * (dye->fade - FADE_BLUR - dye->half);
 }
 
 static struct sl_front from_dye(const struct sl_dye_end *dye, double p)
 {
-    struct sl_front front = {.v = reaches(dye), .slant = dye->slant, .spread = dye->spread};
+    struct sl_front front = {.slant = dye->slant, .spread = dye->spread};
     if (p >= DYE_LIKELY) {
         double doubt = pow((1 - p) / (1 - DYE_LIKELY), 1.5);
+        front.v = pushed_to(dye);
         front.sigma = hypot(hypot(EDGE_SIGMA, SOFT_SIGMA * dye->soft),
                             dye->spread / sqrt(fmax(dye->lanes / 3.0, 1)));
         front.sigma = hypot(front.sigma, UNSEEN_SIGMA * doubt);
@@ -222,7 +233,8 @@ static struct sl_front from_dye(const struct sl_dye_end *dye, double p)
         front.doubtful = p < DYE_SURE;
     } else {
         double far = between((UNSEEN_MIDDLE - p) / (UNSEEN_MIDDLE - UNSEEN_LEAST), 0, 1);
-        front.v = fmin(fmin(front.v + far * UNSEEN_GAP_MOST, (1 + front.v) / 2), FRONT_MOST);
+        double end = fades_to(dye);
+        front.v = fmin(fmin(end + far * UNSEEN_GAP_MOST, (1 + end) / 2), FRONT_MOST);
         front.sigma = UNSEEN_SIGMA + far * (UNSEEN_SIGMA_MOST - UNSEEN_SIGMA);
         front.seen = SL_FRONT_NOT_SEEN;
     }
