@@ -24,7 +24,8 @@ static double across_near(const struct probe_raster *r, int at, int reach)
     return (double)hit / PROBE_COLUMNS;
 }
 
-/* Colour change at an end in parts of that at the sides beside it; `inward` is +1 or -1. */
+/* Colour change at an end in parts of that at the sides beside it, or of the usual one, as the
+ * strip's own shadow may lie beside it; `inward` is +1 or -1. */
 static double end_step(const struct probe_raster *r, const struct find_quad *q, int at, int inward,
                        double noise)
 {
@@ -36,7 +37,8 @@ static double end_step(const struct probe_raster *r, const struct find_quad *q, 
         return 0;
     probe_mean(r, i0 < i1 ? i0 : i1, i0 < i1 ? i1 : i0, in);
     probe_mean(r, o0 < o1 ? o0 : o1, o0 < o1 ? o1 : o0, out);
-    return find_distance(in, out) / (probe_sides_step(r, i0, i1) + 2 * noise);
+    double sides = fmin(probe_sides_step(r, i0, i1), probe_usual_step(r, at));
+    return find_distance(in, out) / (sides + 2 * noise);
 }
 
 struct probe_end probe_end_see(const struct probe_raster *r, const struct find_quad *q, int at,

@@ -378,6 +378,26 @@ static void peg_hides_an_end(void **state)
     assert_true(sl_warned(&f.warnings, SL_W_HIDDEN_PART));
 }
 
+/* White paper on a white plate ends faintly; its own shadow beside one side is no measure of that.
+ */
+static void faint_end_beside_a_shadow(void **state)
+{
+    (void)state;
+    static const double plate = 0.74, shadow = 0.25;
+    struct made_scene scene;
+    struct sl_point want[4], dark[4];
+    made_scene_init(&scene, WIDTH, HEIGHT, plate, plate, plate);
+    made_corners(335, 440, 80, 120, 0, dark); /* along the lower third of the right side */
+    made_paper(&scene, dark, shadow, false, 0);
+    made_corners(320, 300, 80, 400, 0, want);
+    made_paper(&scene, want, PAPER, true, 0);
+    struct found f = find(&scene);
+    made_scene_finish(&scene);
+    assert_int_equal(f.code, SL_OK);
+    assert_int_equal(f.outlines.count, 1);
+    assert_true(corner_error(f.outlines.item[0].corner_px, want) < 1.0);
+}
+
 /* The bath has tinted the paper below the line nearly as the table is: nothing covers it. */
 static void tinted_end_is_no_cover(void **state)
 {
@@ -536,6 +556,7 @@ int main(void)
         cmocka_unit_test(blur_is_refused),
         cmocka_unit_test(peg_hides_an_end),
         cmocka_unit_test(tinted_end_is_no_cover),
+        cmocka_unit_test(faint_end_beside_a_shadow),
         cmocka_unit_test(peg_goes_on_to_the_frame),
         cmocka_unit_test(strips_without_a_gap_are_two),
         cmocka_unit_test(strips_on_a_striped_cloth),
