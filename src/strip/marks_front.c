@@ -4,8 +4,8 @@
  *    farther it lies from all dye and the nearer to the end.
  * 3. Else the dye's end, as likely as its shape says that dye was pushed against the front: it ends
  *    more steeply than it rises to its apex, or it is fingered as the front is. Bands that the
- * water left behind end softly, evenly and alike on both sides. A logistic regression on drawn
- * strips weighs these.
+ *    water left behind end softly, evenly and alike on both sides. A logistic regression on drawn
+ *    strips weighs these.
  * 4. Otherwise the front is where the last trace of dye is lost or somewhere above, and the error
  *    says so.
  * Evidence of like weight for two places makes the error as wide as they are apart. */
@@ -57,8 +57,9 @@
 #define FINGERED 0.12
 #define FOOT_LEAST 0.0005 /* of the length, less than a row */
 /* Of the length, softnesses: blur leaves a steep end's half height in place; dye that was pushed
- * and ends as softly as SOFT_TO has its foot at the front. What merely fades there is seen as far
- * as about FADE_BLUR above it; ends as steep as FADE_FROM don't fade. */
+ * and ends as softly as SOFT_TO has its foot at the front, or its half height where it is plain
+ * that it was pushed: there the fibres have blurred it. What merely fades there is seen as far as
+ * about FADE_BLUR above it; ends as steep as FADE_FROM don't fade. */
 #define SOFT_FROM 0.012
 #define SOFT_TO 0.032
 #define FADE_FROM 0.02
@@ -68,6 +69,7 @@
 #define LANES_FEW 12     /* dye that ends in fewer lanes may be writing or a shadow */
 #define DYE_LIKELY 0.5   /* probability from which on the dye's end is taken for the front */
 #define DYE_SURE 0.75
+#define DYE_PLAIN 0.9 /* from here on it was pushed there, without doubt */
 /* Where nothing shows the front, it lies above the last trace of dye. Measured on 376 drawn strips
  * without pencil or water line, of those whose dye does not reach it, as median (10 % to 90 %), by
  * the probability that it does:
@@ -206,11 +208,12 @@ static double pushed(const struct sl_dye_end *dye, double origin)
     return dye->lanes < LANES_FEW ? p / 2 : p;
 }
 
-/* Where dye that was pushed against the front ends. */
-static double pushed_to(const struct sl_dye_end *dye)
+/* Where dye that was pushed against the front, with probability `p`, ends. */
+static double pushed_to(const struct sl_dye_end *dye, double p)
 {
     double soft = between((dye->soft - SOFT_FROM) / (SOFT_TO - SOFT_FROM), 0, 1);
-    return dye->half + soft * (dye->foot - dye->half);
+    double faded = between((DYE_PLAIN - p) / (DYE_PLAIN - DYE_LIKELY), 0, 1);
+    return dye->half + soft * faded * (dye->foot - dye->half);
 }
 
 /* The highest place that dye reaches. */
@@ -225,7 +228,7 @@ static struct sl_front from_dye(const struct sl_dye_end *dye, double p)
     struct sl_front front = {.slant = dye->slant, .spread = dye->spread};
     if (p >= DYE_LIKELY) {
         double doubt = pow((1 - p) / (1 - DYE_LIKELY), 1.5);
-        front.v = pushed_to(dye);
+        front.v = pushed_to(dye, p);
         front.sigma = hypot(hypot(EDGE_SIGMA, SOFT_SIGMA * dye->soft),
                             dye->spread / sqrt(fmax(dye->lanes / 3.0, 1)));
         front.sigma = hypot(front.sigma, UNSEEN_SIGMA * doubt);
