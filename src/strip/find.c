@@ -8,7 +8,7 @@
  *    closed at its ends (find_probe.c).
  * 4. The best set that can lie side by side (find_select.c).
  * 5. The edges again, below a pixel, on the finer look (outline_refine.c), and the ends once more
- *    where something else was taken for them (outline_end.c).
+ *    where something else was taken for them (outline_end.c) or tape hides them (outline_cover.c).
  * 6. Straight edges of what else lies about (find_straight.c), which tell the slant at which the
  *    table is seen (sheet_level.c).
  * 7. What is known against them: cut off by the frame (lengthwise: find_cut.c), held by a peg or

@@ -21,6 +21,7 @@ static const double GAIN_LEAST = 0.08;
 static const double INWARD_MOST = 0.25, OUTWARD_MOST = 0.7;
 /* Where nothing at all ends the strip, as at the photo's frame, a plain end may lie further in. */
 static const double NO_END = 0.25, PLAIN_END = 1.0, INWARD_FURTHER = 1.2;
+static const double TAPE_EDGE = 0.3;   /* of an edge, beside the strip */
 static const double FRAME_NEAR = 0.15; /* of the width */
 
 static struct sl_point to_photo(const struct find_picture *p, struct sl_point q)
@@ -159,6 +160,13 @@ static double along(struct sl_point from, struct sl_point direction, struct sl_p
     return (p.x - from.x) * direction.x + (p.y - from.y) * direction.y;
 }
 
+static void put_end(const struct find_picture *p, const struct outline_field *r, double out,
+                    double half, struct sl_point *left, struct sl_point *right)
+{
+    *left = to_photo(p, outline_field_place(r, 0, out - half));
+    *right = to_photo(p, outline_field_place(r, 1, out + half));
+}
+
 static bool find_end(const struct find_picture *p, const double paper[FIND_PLANES], bool upper,
                      struct outline_field *r, struct sl_outline *o)
 {
@@ -173,11 +181,15 @@ static bool find_end(const struct find_picture *p, const double paper[FIND_PLANE
     struct end further = before < NO_END ? best_line(r, INWARD_FURTHER) : best;
     if (further.worth > PLAIN_END)
         best = further;
-    if (best.worth < before + GAIN_LEAST)
+    double slope = (at_right - at_left) / r->width, under = 0;
+    if (goes_on(r, row, slope) > TAPE_EDGE)
+        under = outline_under_cover(r, slope);
+    if (under > 0)
+        put_end(p, r, under, 0, left, right);
+    else if (best.worth >= before + GAIN_LEAST)
+        put_end(p, r, (best.row - r->at) * r->step, best.slope * r->width / 2, left, right);
+    else
         return false;
-    double out = (best.row - r->at) * r->step, half = best.slope * r->width / 2;
-    *left = to_photo(p, outline_field_place(r, 0, out - half));
-    *right = to_photo(p, outline_field_place(r, 1, out + half));
     return true;
 }
 

@@ -251,7 +251,7 @@ static void find_edges(struct outline_field *r)
         }
 }
 
-static void mean_across(const struct outline_field *r, int row, int from, int to,
+void outline_field_mean(const struct outline_field *r, int row, int from, int to,
                         float ret[FIND_PLANES])
 {
     memset(ret, 0, FIND_PLANES * sizeof *ret);
@@ -268,8 +268,8 @@ static void find_sides(struct outline_field *r)
             float in[FIND_PLANES], out[FIND_PLANES];
             int first_in = side ? FIELD_BESIDE + FIELD_COLUMNS - 3 : FIELD_BESIDE + 1;
             int first_out = side ? FIELD_BESIDE + FIELD_COLUMNS : FIELD_BESIDE - 2;
-            mean_across(r, i, first_in, first_in + 1, in);
-            mean_across(r, i, first_out, first_out + 1, out);
+            outline_field_mean(r, i, first_in, first_in + 1, in);
+            outline_field_mean(r, i, first_out, first_out + 1, out);
             double step = find_distance_from(
                 in, (const double[]){(double)out[0], (double)out[1], (double)out[2]});
             bool seen = outline_field_cell(r, i, first_in)->inside &&

@@ -58,10 +58,19 @@ static inline struct outline_cell *outline_field_cell(const struct outline_field
     return field->cell + (size_t)row * FIELD_ALL + (size_t)column;
 }
 
+/* Mean colour of a row's columns from..to. */
+void outline_field_mean(const struct outline_field *field, int row, int from, int to,
+                        float ret[FIND_PLANES]);
+
 /* Where a column lies across the strip: 0 the left side, 1 the right. */
 double outline_field_across(int column);
 
 /* The picture's place so far across and `out` px beyond the end that was found. */
 struct sl_point outline_field_place(const struct outline_field *field, double across, double out);
+
+/* How far beyond an end that was found at a tape's edge the paper ends under the tape, px; 0 where
+ * no tape is seen or nothing under it. `slope`: of the tape's edge, right minus left over the
+ * width. */
+double outline_under_cover(const struct outline_field *field, double slope);
 
 #endif

@@ -398,6 +398,28 @@ static void faint_end_beside_a_shadow(void **state)
     assert_true(corner_error(f.outlines.item[0].corner_px, want) < 1.0);
 }
 
+/* Tape over the whole end, wider than the strip: a little of the paper's light comes through. */
+static void end_under_tape(void **state)
+{
+    (void)state;
+    static const double tape = 0.35, over_paper = 0.38;
+    struct made_scene scene;
+    struct sl_point want[4], piece[4];
+    made_scene_init(&scene, WIDTH, HEIGHT, TABLE, TABLE, TABLE);
+    made_corners(320, 300, 80, 400, 0, want); /* from y = 100 */
+    made_paper(&scene, want, PAPER, true, 0);
+    made_corners(320, 105, 200, 80, 0, piece); /* from y = 65 to 145 */
+    made_paper(&scene, piece, tape, false, 0);
+    made_corners(320, 122.5, 80, 45, 0, piece);
+    made_paper(&scene, piece, over_paper, false, 0);
+    struct found f = find(&scene);
+    made_scene_finish(&scene);
+    assert_int_equal(f.code, SL_OK);
+    assert_int_equal(f.outlines.count, 1);
+    assert_true(corner_error(f.outlines.item[0].corner_px, want) < 1.5);
+    assert_true(fabs(f.outlines.item[0].hidden_from - 355. / 400) < 0.03);
+}
+
 /* The bath has tinted the paper below the line nearly as the table is: nothing covers it. */
 static void tinted_end_is_no_cover(void **state)
 {
@@ -555,6 +577,7 @@ int main(void)
         cmocka_unit_test(black_white_and_empty_photos),
         cmocka_unit_test(blur_is_refused),
         cmocka_unit_test(peg_hides_an_end),
+        cmocka_unit_test(end_under_tape),
         cmocka_unit_test(tinted_end_is_no_cover),
         cmocka_unit_test(faint_end_beside_a_shadow),
         cmocka_unit_test(peg_goes_on_to_the_frame),
