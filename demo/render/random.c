@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// Ranges are those that a bench or a kitchen table shows (common practice, no source).
+// Ranges of inks, strips and their cuts are those that the truth of the reference photographs shows
+// (which tests/score reads; docs/accuracy.md compares), the rest those that a bench or a kitchen
+// table shows (common practice, no source).
 #include "random.h"
 
 #include "noise.h"
@@ -67,57 +69,86 @@ static void tidy_part(struct dice *dice, int k, int count, struct part *part)
 
 static void dip_part(struct dice *dice, struct part *part)
 {
-    switch (rng_below(&dice->rng, 4)) {
+    switch (rng_below(&dice->rng, 9)) {
     case 0: // holds back
-        part->rf = among(dice, 0.08, 0.32);
+        part->rf = among(dice, 0.06, 0.28);
         part->spread = among(dice, 0.05, 0.10);
-        part->slow = among(dice, 0.2, 0.6);
+        part->slow = among(dice, 0.45, 0.85);
         part->reach = among(dice, 0.1, 0.5);
         break;
-    case 1: // a streak
-        part->rf = among(dice, 0.4, 0.9);
-        part->spread = among(dice, 0.08, 0.2);
-        part->slow = among(dice, 0.5, 0.9);
-        part->reach = among(dice, 0.25, 1.2);
-        break;
+    case 1:
     case 2: // travels half way
-        part->rf = among(dice, 0.35, 0.7);
+        part->rf = among(dice, 0.32, 0.72);
         part->spread = among(dice, 0.05, 0.12);
-        part->slow = among(dice, 0.05, 0.35);
+        part->slow = among(dice, 0.12, 0.45);
         part->reach = among(dice, 0.2, 0.8);
         break;
-    default: // leads
-        part->rf = among(dice, 0.82, 1.0);
+    case 3:
+    case 4: // leads
+        part->rf = among(dice, 0.82, 0.98);
         part->spread = among(dice, 0.03, 0.09);
-        part->slow = among(dice, 0.05, 0.3);
+        part->slow = among(dice, 0.08, 0.40);
         part->reach = among(dice, 0.3, 1.0);
+        break;
+    default: // a streak
+        part->rf = among(dice, 0.45, 0.90);
+        part->spread = among(dice, 0.08, 0.2);
+        part->slow = among(dice, 0.35, 0.85);
+        part->reach = among(dice, 0.25, 1.2);
     }
     part->tail = among(dice, 0.01, 0.12);
     part->bath = rng_chance(&dice->rng, 0.4) ? among(dice, 0.01, 0.06) : 0;
     part->amount = exp(among(dice, log(2.5), log(16.0)));
 }
 
-// Most inks let their slow dyes go at a constant rate, some at a spread of speeds. Own dice, so
-// that nothing else that a seed draws hangs on the law.
+// Most inks let their slow dyes go at a constant rate, some at a spread of speeds. The rates of one
+// ink are alike. Own dice, so that nothing else that a seed draws hangs on the law.
 static void roll_release(const struct scene *scene, struct ink *ink)
 {
     struct rng rng = {scene->seed * 31u + (uint64_t)scene->ink_count};
     rng_next(&rng);
-    bool desorbs = rng_chance(&rng, 0.8);
+    bool desorbs = rng_chance(&rng, 0.9);
+    double common = log(2.05) + 0.2 * rng_normal(&rng);
     for (int k = 0; desorbs && k < ink->part_count; k++) {
-        ink->parts[k].release = exp(rng_between(&rng, log(0.8), log(4.0)));
+        ink->parts[k].release = exp(common + 0.28 * rng_normal(&rng));
+    }
+}
+
+// A pigment: nothing of it runs, and drying changes little.
+static void hold_pigment(struct dice *dice, struct part *part)
+{
+    part->rf = among(dice, 0, 0.03);
+    part->spread = among(dice, 0.01, 0.03);
+    part->slow = 0;
+    part->bath = 0;
+    part->bound_dried = among(dice, 0.92, 0.98);
+    part->bound = part->bound_dried * among(dice, 0.8, 0.96);
+    part->amount *= 1.5;
+}
+
+// Dyes that take to the fibre as the ink dries, all of an ink more or less.
+static void fix_dyes(struct dice *dice, struct ink *ink)
+{
+    double usual = among(dice, 0.15, 0.6);
+    for (int k = 0; k < ink->part_count; k++) {
+        struct part *part = &ink->parts[k];
+        part->bound_dried = usual * among(dice, 0.5, 1.5);
+        part->bound = part->bound_dried * among(dice, 0.3, 0.7);
     }
 }
 
 static void roll_ink(struct dice *dice, struct ink *ink)
 {
+    static const int dip_counts[] = {1, 2, 2, 2, 3, 3, 3, 4, 4, 5};
+    static const int tidy_counts[] = {1, 2, 3, 3, 3, 4, 4, 4, 5, 5};
     struct scene *scene = dice->scene;
-    int count = scene->dip ? 1 + rng_below(&dice->rng, 4) : 1 + rng_below(&dice->rng, 5);
+    int count = (scene->dip ? dip_counts : tidy_counts)[rng_below(&dice->rng, 10)];
     bool resists = rng_chance(&dice->rng, 0.5);
-    int resistant = rng_below(&dice->rng, count);
+    int resistant = rng_chance(&dice->rng, 0.65) ? rng_below(&dice->rng, count) : -1;
     int start = rng_below(&dice->rng, PALETTE);
     snprintf(ink->name, sizeof ink->name, "%s",
              ink_names[((int)scene->seed + scene->ink_count) % INK_NAMES]);
+    ink->part_count = count;
     for (int k = 0; k < count; k++) {
         struct part *part = &ink->parts[k];
         part_defaults(part);
@@ -131,13 +162,12 @@ static void roll_ink(struct dice *dice, struct ink *ink)
         part->bound = among(dice, 0.001, 0.02);
         part->bound_dried = fmin(part->bound * among(dice, 1, 2.5), 0.03);
         if (resists && k == resistant) {
-            part->bound_dried = among(dice, 0.15, 0.95);
-            part->bound = part->bound_dried * among(dice, 0.15, 1.0);
-            part->rf = fmin(part->rf, among(dice, 0.05, 0.9));
-            part->amount *= 1.5;
+            hold_pigment(dice, part);
         }
     }
-    ink->part_count = count;
+    if (resists && resistant < 0) {
+        fix_dyes(dice, ink);
+    }
     roll_release(scene, ink);
 }
 
@@ -185,14 +215,14 @@ static void roll_hand(struct dice *dice, struct strip *strip)
 {
     bool dip = dice->scene->dip;
     strip->line_slant_deg = rng_normal(&dice->rng) * (dip ? 1.5 : 0.5);
-    strip->front_slant_mm = rng_normal(&dice->rng) * (dip ? 0.9 : 0.5);
-    strip->front_curve_mm = rng_normal(&dice->rng) * (dip ? 0.8 : 0.5);
-    strip->fingers_mm = dip ? among(dice, 0.2, 1.3) : among(dice, 0.05, 0.4);
+    strip->front_slant_mm = rng_normal(&dice->rng) * (dip ? 2.0 : 0.5);
+    strip->front_curve_mm = rng_normal(&dice->rng) * (dip ? 1.8 : 0.5);
+    strip->fingers_mm = dip ? among(dice, 1.0, 2.6) : among(dice, 0.05, 0.4);
     strip->wander = dip ? among(dice, 0.7, 2.0) : among(dice, 0.3, 1.0);
     strip->crooked_mm = dip ? among(dice, 0.1, 0.5) : among(dice, 0.0, 0.15);
-    strip->taper_mm = dip ? rng_normal(&dice->rng) * 0.8 : rng_normal(&dice->rng) * 0.1;
+    strip->taper_mm = dip ? rng_normal(&dice->rng) * 0.45 : rng_normal(&dice->rng) * 0.1;
     strip->amount = dip ? among(dice, 0.85, 1.15) : among(dice, 0.95, 1.05);
-    strip->tide = rng_chance(&dice->rng, 0.4) ? among(dice, 0.3, 1.0) : 0;
+    strip->tide = rng_chance(&dice->rng, 0.55) ? among(dice, 0.3, 1.0) : 0;
     if (dip && rng_chance(&dice->rng, 0.5)) {
         strip->margin_left_mm = among(dice, 0.4, 2.5);
         strip->margin_right_mm = among(dice, 0.4, 2.5);
@@ -205,7 +235,7 @@ static void roll_hand(struct dice *dice, struct strip *strip)
     }
     if (dip && rng_chance(&dice->rng, 0.3 + 0.2 * dice->severity)) {
         strip->curl = 1 + rng_below(&dice->rng, 4);
-        strip->lift_mm = among(dice, 0.5, 2.5);
+        strip->lift_mm = exp(among(dice, log(0.8), log(4.2)));
     }
     strip->pencil = rng_chance(&dice->rng, 0.4) ? 1 + rng_below(&dice->rng, 2) : PENCIL_NONE;
     strip->front_pencil = rng_chance(&dice->rng, 0.35) ? 1 + rng_below(&dice->rng, 2) : PENCIL_NONE;
