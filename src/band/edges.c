@@ -7,13 +7,15 @@
 
 #include "band/edges.h"
 
-/* How far to either side of the origin flanks are looked for, in widths of the line as the marks
- * have it, and how close to the origin they may lie. */
+/* Chosen on rendered lines whose flanks are known, in widths of the line as the marks have it: that
+ * width is right to a factor of two or so, as is the reach; nearer to the origin than `near_flank`
+ * lies the top itself. */
 static const double far_flank = 2.2, near_flank = 0.15;
-static const double slope_over = 0.12; /* half of what a slope is taken over, in such widths */
-/* Least part of the top that a flank must fall, and the same in errors. */
+static const double slope_over = 0.12; /* half of what a slope is taken over: less than a flank */
+/* Least part of the top that a flank must fall (a streak beside it seldom reaches four fifths of
+ * it), and the same in errors. */
 static const double fall_least = 0.2, fall_errors = 4.0;
-static const double widest = 3.5, narrowest = 0.3;
+static const double widest = 3.5, narrowest = 0.3; /* more, and it is another line's flank */
 
 static double slope_at(const struct track *track, size_t i, size_t half)
 {
