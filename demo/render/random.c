@@ -11,6 +11,7 @@
 #include <string.h>
 
 static const double pi = 3.14159265358979323846;
+static const double pigment_rf_most = 0.03; // what runs so little does not run
 
 static const struct dye palette[] = {
     {"rose", {{540, 34, 1.0}, {505, 25, 0.3}}, 2},
@@ -117,7 +118,7 @@ static void roll_release(const struct scene *scene, struct ink *ink)
 // A pigment: nothing of it runs, and drying changes little.
 static void hold_pigment(struct dice *dice, struct part *part)
 {
-    part->rf = among(dice, 0, 0.03);
+    part->rf = among(dice, 0, pigment_rf_most);
     part->spread = among(dice, 0.01, 0.03);
     part->slow = 0;
     part->bath = 0;
@@ -566,11 +567,18 @@ void random_alone(const struct scene *pair, int strip, struct scene *ret_scene)
     roll_light(&dice);
 }
 
+// What would stand on the line for want of running runs with the others, slowly.
 static void let_nothing_stay(struct scene *scene)
 {
     for (int i = 0; i < scene->ink_count; i++) {
         for (int k = 0; k < scene->inks[i].part_count; k++) {
-            scene->inks[i].parts[k].bound = scene->inks[i].parts[k].bound_dried = 0;
+            struct part *part = &scene->inks[i].parts[k];
+            part->bound = part->bound_dried = 0;
+            if (part->rf <= pigment_rf_most) {
+                part->rf = 0.2 + 0.1 * k;
+                part->spread = 0.05;
+                part->slow = 0.3;
+            }
         }
     }
 }
