@@ -135,7 +135,8 @@ struct sl_marks {
     double front, front_sigma;
     enum sl_front_seen front_seen;
     /* Places v along the strip may be off together, by a part of v (1 - v) with this standard
-     * error: the paper was cut askew, or bends. It is in both sigmas above. */
+     * error: the paper was cut askew, or bends. It is in both sigmas above where they were found.
+     */
     double stretch_sigma;
     bool front_doubtful; /* another place is nearly as likely; front_sigma reaches there */
     double line_width;   /* of the ink line, fraction of the length */

@@ -109,6 +109,9 @@ static double clean_noise(const struct track *track, double *scratch)
     return seen > 0 ? scratch[seen / 8] : 0.0;
 }
 
+/* Of the strips that errors of origins were fitted to: half of them are stretched by less. */
+static const double usual_stretch = 0.01;
+
 /* A stretch of the paper moves marks and bands together, so it is no error of the mark's own. */
 static double own_sigma(const struct sl_marks *marks, double sigma, double v)
 {
@@ -116,12 +119,13 @@ static double own_sigma(const struct sl_marks *marks, double sigma, double v)
     return sqrt(fmax(sigma * sigma - shared * shared, 0.0));
 }
 
-/* The origin's own error was fitted to places on strips that curl and were cut by hand: what these
- * move is in it once more, and moves the bands too. At least half of it is the line's. */
+/* The origin's own error was fitted to places on strips that curl and were cut by hand: what that
+ * usually moves is in it once more, and moves the bands too. At least half of it is the line's. */
 static double line_sigma(const struct sl_marks *marks)
 {
-    double own = own_sigma(marks, marks->origin_sigma, marks->origin);
-    return fmax(own_sigma(marks, own, marks->origin), 0.5 * own);
+    double own = own_sigma(marks, marks->origin_sigma, marks->origin), v = marks->origin;
+    double usual = fmin(marks->stretch_sigma, usual_stretch) * v * (1.0 - v);
+    return sqrt(fmax(own * own - usual * usual, 0.25 * own * own));
 }
 
 /* The ruled line's width from what is seen and from what is usual, weighted in logarithms. */

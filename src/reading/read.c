@@ -167,7 +167,10 @@ static sl_code outlines_given(struct sl_read_run *run, struct sl_outlines *ret,
     const struct sl_read_options *options = run->options;
     struct sl_warnings ignored = {0};
     struct sl_status none;
-    if (outlines_found(run, ret, &ignored, &none) != SL_OK)
+    sl_code found = outlines_found(run, ret, &ignored, &none);
+    if (found == SL_E_MEMORY)
+        return no_memory(status);
+    if (found != SL_OK)
         ret->straight_count = 0;
     ret->count = options->hint_count;
     for (size_t i = 0; i < options->hint_count; i++) {

@@ -11,8 +11,8 @@
  *    where something else was taken for them (outline_end.c) or tape hides them (outline_cover.c).
  * 6. Straight edges of what else lies about (find_straight.c), which tell the slant at which the
  *    table is seen (sheet_level.c).
- * 7. What is known against them: cut off by the frame (lengthwise: find_cut.c), held by a peg or
- *    tape (find_hidden.c), bent, blurred (find_focus.c). */
+ * 7. What is known against them: cut off by the frame (not so after all: find_whole.c; lengthwise:
+ *    find_cut.c), held by a peg or tape (find_hidden.c), bent, blurred (find_focus.c). */
 #include "strip/find.h"
 
 #include <math.h>

@@ -14,7 +14,7 @@ static const double TIP_PART = 0.125; /* of the cover's columns: a peg's tip is 
 static const double SHADOW = 0.01;    /* of the length, before the cover */
 static const double UNLIKE = 0.08;    /* root of light; a shadow on paper of a sixth */
 static const double TABLE_NEAR = 0.15, TABLE_FAR = 0.35; /* of the width, from a side */
-static const double TABLE_LIKE = 0.05; /* root of light */
+static const double TABLE_LIKE = 0.05;                   /* root of light */
 static const double TABLE_LEAST = 0.2; /* of the places that show a cloth's stripes */
 
 struct view {
@@ -75,8 +75,7 @@ static bool covered_at_end(const struct view *v, double end, double inward, int 
     double from_paper = find_distance_from(in, paper);
     double from_out =
         find_distance_from(in, (const double[]){(double)out[0], (double)out[1], (double)out[2]});
-    return from_paper > UNLIKE && from_out < 0.5 * from_paper &&
-           !is_table(v, out);
+    return from_paper > UNLIKE && from_out < 0.5 * from_paper && !is_table(v, out);
 }
 
 /* How deep the cover of an end reaches, as a fraction of the length; 0: none. */

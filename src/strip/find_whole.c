@@ -13,8 +13,7 @@ static const double SEEN_PART = 0.8; /* of the columns; table has grain, corners
 
 struct end {
     struct sl_point left, right; /* corners, picture px */
-    double width;
-    double out_x, out_y; /* unit, away from the strip */
+    double out_x, out_y;         /* unit, away from the strip */
 };
 
 static struct end end_of(const struct find_picture *picture, const struct sl_outline *o, bool upper)
@@ -28,7 +27,6 @@ static struct end end_of(const struct find_picture *picture, const struct sl_out
     struct sl_point far_left = c[upper ? 0 : 3], far_right = c[upper ? 1 : 2];
     double x = e.left.x + e.right.x - far_left.x - far_right.x;
     double y = e.left.y + e.right.y - far_left.y - far_right.y;
-    e.width = hypot(e.right.x - e.left.x, e.right.y - e.left.y);
     e.out_x = x / hypot(x, y), e.out_y = y / hypot(x, y);
     return e;
 }

@@ -267,19 +267,21 @@ static void learn_across(struct sl_light_grid *g)
         memcpy(g->across, b, sizeof b);
 }
 
-static void refine(struct sl_light_grid *g, int rounds)
+/* False without memory. */
+static bool refine(struct sl_light_grid *g, int rounds)
 {
     for (int round = 0; round < rounds; round++) {
         double patience = round < 2 ? 2 : 1;
         judge_blocks(g, patience);
         if (observe(g) < 2)
-            return;
+            return true;
         double step = 1.0 / g->along;
         if (!sl_light_trend(g->mean, g->variance, g->along, step, g->trend, g->se))
-            return;
+            return false;
         learn_across(g);
         sl_light_colour_learn(g);
     }
+    return true;
 }
 
 /* Part of the blocks between two positions that is clean. */
@@ -308,10 +310,7 @@ static double goodness(const struct sl_light_grid *g)
 
 static bool refine_from(struct sl_light_grid *g, struct start start)
 {
-    if (!first_guess(g, start))
-        return false;
-    refine(g, ROUNDS);
-    return true;
+    return first_guess(g, start) && refine(g, ROUNDS);
 }
 
 /* A white that says that an end is not clean may have taken a pale dye for paper; then the ends'
@@ -379,6 +378,7 @@ static double end_variance(const struct sl_light_grid *g, int i, double spread)
     return se * se * (END_TO - END_FROM) * g->along; /* one error that its rows share */
 }
 
+/* Where too little is seen for a trend it stays as it was. */
 static void touch(struct sl_light_grid *g)
 {
     bool touched = false;
@@ -398,7 +398,7 @@ static void touch(struct sl_light_grid *g)
         sl_light_trend(g->mean, g->variance, g->along, 1.0 / g->along, g->trend, g->se);
 }
 
-/* From a trend that is drawn to an end in shadow. */
+/* From a trend that is drawn to an end in shadow. False without memory. */
 static bool refine_shadow(struct sl_light_grid *g, struct start start)
 {
     double before = goodness(g);
@@ -406,7 +406,8 @@ static bool refine_shadow(struct sl_light_grid *g, struct start start)
     g->tint_usual = SHADOW_TINT;
     for (int k = 0; k < 2; k++)
         g->colour_variance[k][8] = SHADOW_TINT * SHADOW_TINT;
-    refine(g, SHADOW_ROUNDS);
+    if (!refine(g, SHADOW_ROUNDS))
+        return false;
     if (goodness(g) > before + SHADOW_BETTER)
         return true;
     g->tint_usual = 0;

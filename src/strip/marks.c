@@ -34,6 +34,8 @@ static const char where[] = "strip/marks";
 #define CUT_SIGMA 0.005    /* of strips cut by a machine, lens and noise included */
 #define BENT_SIGMA 10.0    /* more for edges that bend, on drawn strips of both kinds */
 #define BENT_MOST 0.06
+#define GIVEN_SIGMA                                                                                \
+    0.015 /* of corners set by hand, which show no bend: drawn strips of both kinds */
 #define UNSURE_SIGMA 0.01 /* of the length, from here on the user is told */
 #define PLAIN_DOUBT 0.05  /* orientation doubt, up to here a value set by hand is objected to */
 #define PLAIN_OFF 1.5     /* line widths: what counts as retained reaches no further */
@@ -334,8 +336,9 @@ static void warn_pencil(const struct sl_pencil *pencil, struct sl_warnings *warn
  * paper that was cut by hand, or that curls towards the camera and away: more of the same. */
 static double stretch_sigma(const struct sl_outline *outline)
 {
-    double bent = fmin(BENT_SIGMA * outline->bend, BENT_MOST);
-    return hypot(CUT_SIGMA, bent);
+    if (outline->given)
+        return GIVEN_SIGMA;
+    return hypot(CUT_SIGMA, fmin(BENT_SIGMA * outline->bend, BENT_MOST));
 }
 
 static double stretched(double sigma, double v, const struct sl_marks *marks)

@@ -31,10 +31,10 @@
 #define FADE_MOST 0.06 /* of the length above the end */
 
 enum {
-    BLIND_BLUR = 2,
+    BLIND_BLUR = 2, /* rows beside hidden ones that these shine into */
     PAPER_ROWS = 28,
     PAPER_ROWS_FEW = 5
-}; /* rows beside hidden ones that these shine into */
+};
 
 struct lane_end {
     int lane, top;

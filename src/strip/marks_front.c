@@ -220,7 +220,7 @@ static double pushed_to(const struct sl_dye_end *dye, double p)
 static double fades_to(const struct sl_dye_end *dye)
 {
     double soft = between((dye->soft - SOFT_FROM) / (FADE_FROM - SOFT_FROM), 0, 1);
-    return dye->half + soft * (dye->fade - FADE_BLUR - dye->half);
+    return dye->half + soft * fmax(dye->fade - FADE_BLUR - dye->half, 0);
 }
 
 static struct sl_front from_dye(const struct sl_dye_end *dye, double p)

@@ -6,9 +6,9 @@
  * what the widths at a strip's ends then still differ by is its own taper.
  * 1. What is known of the slant (a, b): hands hold phones about TILT_SIGMA askew. Strips are cut by
  *    hand, with a taper and sides that wander, or by machine, with next to none. Straight edges of
- * what lies about (find_straight.c) are parallel or square to others, as sides of cards and lines
- * of pages are, or to none: the density of an edge's direction on the table is a mixture of normal
- * ones about all others' directions and those square to them, and an even one.
+ *    what lies about (find_straight.c) are parallel or square to others, as sides of cards and
+ *    lines of pages are, or to none: the density of an edge's direction on the table is a mixture
+ *    of normal ones about all others' directions and those square to them, and an even one.
  * 2. The likeliest slants from several starts for each way to cut, all directions' errors widened
  *    first (expectation and maximisation: A. Dempster, N. Laird, D. Rubin, J. R. Statist. Soc. B 39
  *    (1977) 1-38; Gauss-Newton).
