@@ -144,12 +144,16 @@ void cli_print_help(const struct cli_verb *verb)
 {
     printf("Usage: strandline %s [OPTION...] %s\n\n%s\n\nExample:\n  %s\n", verb->name,
            verb->synopsis, verb->about, verb->example);
+    const char *heading = NULL; /* kept until there is an option below it */
     for (size_t i = 0; i < TABLE_SIZE; i++) {
         const struct entry *e = &table[i];
         if (e->heading)
-            printf("\n%s:\n", e->heading);
+            heading = e->heading;
         if (!e->help || !applies(e, verb))
             continue;
+        if (heading)
+            printf("\n%s:\n", heading);
+        heading = NULL;
         char left[64];
         snprintf(left, sizeof left, "--%s%s%s", e->name, e->takes == required_argument ? " " : "",
                  e->argument);

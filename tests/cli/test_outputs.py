@@ -32,6 +32,7 @@ def help_and_version(run):
         holds(all(len(line) <= 90 for line in done.out.splitlines()), f"long line in {arguments}")
         if arguments != ["--version"]:
             holds("Example:" in done.out and "  strandline " in done.out, "no example")
+        holds(not re.search(r"^[A-Z][^\n]*:\n(\n|\Z)", done.out, re.M), f"empty heading in {arguments}")
     version = run.strandline("--version").out
     holds(re.match(r"strandline \d+\.\d+\.\d+\n", version), version)
     for library in ("libjpeg", "libpng", "libheif", "libtiff", "lcms2", "gsl", "cairo", "pango",
