@@ -99,6 +99,11 @@ SL_API sl_code sl_strips_find(struct sl_photo *photo, struct sl_outlines *ret,
  * called by sl_strips_find, and to be called once all outlines from corners are known. */
 SL_API void sl_outlines_level(const struct sl_photo_info *info, struct sl_outlines *outlines);
 
+/* Spaces the points of both edges as places along the strip are counted, perspective and cut taken
+ * out: the k-th of n then lies at k / (n - 1) of the length. Whoever draws or points at a place in
+ * the photo may go straight from point to point. An outline that spans no area stays as it is. */
+SL_API void sl_outline_even(struct sl_outline *outline);
+
 /* An outline from hand-set corners (straight edges between them). SL_E_RANGE if they are outside
  * the photo, cross each other or enclose too little. */
 SL_API sl_code sl_outline_from_corners(const struct sl_photo *photo,

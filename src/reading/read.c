@@ -380,6 +380,7 @@ static sl_code measure_profile(const struct sl_read_run *run, struct sl_read_ite
                                struct sl_strip *strip, struct sl_status *status)
 {
     strip->outline = item->outline;
+    sl_outline_even(&strip->outline);
     strip->marks = item->marks;
     strip->warnings = item->warnings;
     sl_code code = sl_profile_make(&item->sheet, &item->marks, &run->options->profile,

@@ -140,3 +140,15 @@ struct sl_point sl_sheet_map_point(const struct sl_sheet_map *map, double u, dou
     struct sl_sheet_line line = sl_sheet_map_line(map, v);
     return sl_sheet_line_point(&line, u);
 }
+
+void sl_outline_even(struct sl_outline *outline)
+{
+    struct sl_sheet_map map;
+    if (!sl_sheet_map_init(&map, outline))
+        return;
+    for (int k = 0; k < SL_EDGE_POINTS; k++) {
+        double v = (double)k / (SL_EDGE_POINTS - 1);
+        outline->left_px[k] = sl_sheet_map_point(&map, 0, v);
+        outline->right_px[k] = sl_sheet_map_point(&map, 1, v);
+    }
+}

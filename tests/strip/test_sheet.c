@@ -243,6 +243,28 @@ static void cut_is_told_from_perspective(void **state)
     assert_true(hypot(middle.x - truth.x, middle.y - truth.y) > 8);
 }
 
+/* Seen at a slant the middle of a strip is not the middle of its outline, whatever its cut. */
+static void even_edges_follow_places_on_the_strip(void **state)
+{
+    (void)state;
+    double most = 0;
+    for (int k = 0; k < 12; k++) {
+        double tilt = 0.14 * sin(k), taper = 0.05 * sin(2.3 * k + 1);
+        struct sl_outline outline = seen(-40, 0, taper, tilt), was = outline;
+        outline.taper = taper;
+        sl_outline_even(&outline);
+        struct sl_point low = seen_at(-40, -45, tilt), high = seen_at(-40, 45, tilt),
+                        middle = seen_at(-40, 0, tilt);
+        double length = hypot(high.x - low.x, high.y - low.y);
+        const struct sl_point *left = &outline.left_px[SL_EDGE_POINTS / 2],
+                              *right = &outline.right_px[SL_EDGE_POINTS / 2];
+        double x = (left->x + right->x) / 2, y = (left->y + right->y) / 2;
+        assert_true(hypot(x - middle.x, y - middle.y) < 0.001 * length);
+        most = fmax(most, fabs(was.left_px[SL_EDGE_POINTS / 2].y - middle.y) / length);
+    }
+    assert_true(most > 0.01);
+}
+
 static void add_edge(struct sl_outlines *outlines, const double from[2], const double to[2],
                      double tilt)
 {
@@ -343,6 +365,7 @@ int main(void)
         cmocka_unit_test(curved_edges_become_straight),
         cmocka_unit_test(homography_maps_corners_and_keeps_cross_ratios),
         cmocka_unit_test(cut_is_told_from_perspective),
+        cmocka_unit_test(even_edges_follow_places_on_the_strip),
         cmocka_unit_test(a_card_tells_the_slant),
         cmocka_unit_test(stray_edges_are_left_alone),
         cmocka_unit_test(a_machine_cuts_no_taper),
