@@ -182,19 +182,26 @@ static void card_is_no_strip(void **state)
     assert_true(strlen(f.status.message) > 0 && strlen(f.status.remedy) > 0);
 }
 
-static void card_beside_a_strip_is_left_out(void **state)
+static struct found find_beside_card(const struct sl_point card[4], double card_bow_px,
+                                     const struct sl_point strip[4])
 {
-    (void)state;
     struct made_scene scene;
-    struct sl_point card[4], want[4];
     made_scene_init(&scene, WIDTH, HEIGHT, TABLE, TABLE, TABLE);
-    made_corners(440, 280, 220, 310, 0, card);
-    made_corners(180, 280, 76, 380, 5, want);
-    made_paper(&scene, card, 0.7, false, 0);
-    made_paper(&scene, want, PAPER, true, 0);
+    made_paper(&scene, card, 0.7, false, card_bow_px);
+    made_paper(&scene, strip, PAPER, true, 0);
     struct found f = find(&scene);
     made_scene_finish(&scene);
     assert_int_equal(f.code, SL_OK);
+    return f;
+}
+
+static void card_beside_a_strip_is_left_out(void **state)
+{
+    (void)state;
+    struct sl_point card[4], want[4];
+    made_corners(440, 280, 220, 310, 0, card);
+    made_corners(180, 280, 76, 380, 5, want);
+    struct found f = find_beside_card(card, 0, want);
     assert_int_equal(f.outlines.count, 1);
     assert_true(corner_error(f.outlines.item[0].corner_px, want) < 0.3);
 }
@@ -239,16 +246,10 @@ static void straight_edges_of_a_card_are_found(void **state)
 static void bowed_edges_are_not_straight(void **state)
 {
     (void)state;
-    struct made_scene scene;
     struct sl_point card[4], want[4];
-    made_scene_init(&scene, WIDTH, HEIGHT, TABLE, TABLE, TABLE);
     made_corners(440, 280, 180, 300, 8, card);
     made_corners(150, 280, 76, 380, 5, want);
-    made_paper(&scene, card, 0.7, false, 6);
-    made_paper(&scene, want, PAPER, true, 0);
-    struct found f = find(&scene);
-    made_scene_finish(&scene);
-    assert_int_equal(f.code, SL_OK);
+    struct found f = find_beside_card(card, 6, want);
     for (size_t i = 0; i < f.outlines.straight_count; i++)
         assert_true(fabs(f.outlines.straight[i].dx) > 0.7); /* the ends alone */
 }
