@@ -267,6 +267,12 @@ static void learn_across(struct sl_light_grid *g)
         memcpy(g->across, b, sizeof b);
 }
 
+/* False without memory, and where too little is seen: the trend stays as it was. */
+static bool follow_trend(struct sl_light_grid *g)
+{
+    return sl_light_trend(g->mean, g->variance, g->along, 1.0 / g->along, g->trend, g->se);
+}
+
 /* False without memory. */
 static bool refine(struct sl_light_grid *g, int rounds)
 {
@@ -275,8 +281,7 @@ static bool refine(struct sl_light_grid *g, int rounds)
         judge_blocks(g, patience);
         if (observe(g) < 2)
             return true;
-        double step = 1.0 / g->along;
-        if (!sl_light_trend(g->mean, g->variance, g->along, step, g->trend, g->se))
+        if (!follow_trend(g))
             return false;
         learn_across(g);
         sl_light_colour_learn(g);
@@ -315,7 +320,7 @@ static bool refine_from(struct sl_light_grid *g, struct start start)
 
 /* A white that says that an end is not clean may have taken a pale dye for paper; then the ends'
  * own colours are tried too. */
-static bool refine_best(struct sl_light_grid *g, struct start *ret)
+static bool refine_best(struct sl_light_grid *g)
 {
     const struct start starts[] = {whole, upper, lower};
     enum { STARTS = sizeof starts / sizeof *starts };
@@ -334,7 +339,6 @@ static bool refine_best(struct sl_light_grid *g, struct start *ret)
                            clean_part(g, upper.from, upper.to)) > ENDS_CLEAN)
             break;
     }
-    *ret = starts[best];
     return best == last || refine_from(g, starts[best]);
 }
 
@@ -378,7 +382,6 @@ static double end_variance(const struct sl_light_grid *g, int i, double spread)
     return se * se * (END_TO - END_FROM) * g->along; /* one error that its rows share */
 }
 
-/* Where too little is seen for a trend it stays as it was. */
 static void touch(struct sl_light_grid *g)
 {
     bool touched = false;
@@ -395,23 +398,26 @@ static void touch(struct sl_light_grid *g)
         touched = true;
     }
     if (touched)
-        sl_light_trend(g->mean, g->variance, g->along, 1.0 / g->along, g->trend, g->se);
+        follow_trend(g);
 }
 
 /* From a trend that is drawn to an end in shadow. False without memory. */
-static bool refine_shadow(struct sl_light_grid *g, struct start start)
+static bool refine_shadow(struct sl_light_grid *g)
 {
-    double before = goodness(g);
-    touch(g);
-    g->tint_usual = SHADOW_TINT;
-    for (int k = 0; k < 2; k++)
-        g->colour_variance[k][8] = SHADOW_TINT * SHADOW_TINT;
-    if (!refine(g, SHADOW_ROUNDS))
-        return false;
-    if (goodness(g) > before + SHADOW_BETTER)
-        return true;
-    g->tint_usual = 0;
-    return refine_from(g, start);
+    struct sl_light_grid other;
+    bool ok = sl_light_grid_copy(g, &other);
+    if (ok) {
+        touch(&other);
+        sl_light_colour_allow_tint(&other, SHADOW_TINT);
+        ok = refine(&other, SHADOW_ROUNDS);
+    }
+    if (ok && goodness(&other) > goodness(g) + SHADOW_BETTER) {
+        struct sl_light_grid worse = *g;
+        *g = other;
+        other = worse;
+    }
+    sl_light_grid_finish(&other);
+    return ok;
 }
 
 static double interpolate(const double *values, int count, double v)
@@ -469,14 +475,13 @@ static void write_light(const struct sl_light_grid *g, struct sl_light *light)
 bool sl_light_learn(struct sl_light *light, const struct sl_sheet *sheet)
 {
     struct sl_light_grid g;
-    struct start start;
     size_t rows = (size_t)sheet->rows;
     *light = (struct sl_light){.rows = sheet->rows};
     light->log_white = calloc(rows, sizeof *light->log_white);
     light->se = calloc(rows, sizeof *light->se);
     light->clean = calloc(rows, sizeof *light->clean);
     bool ok = sl_light_grid_init(&g, sheet) && light->log_white != NULL && light->se != NULL &&
-              light->clean != NULL && refine_best(&g, &start) && refine_shadow(&g, start);
+              light->clean != NULL && refine_best(&g) && refine_shadow(&g);
     if (ok) {
         touch(&g);
         write_light(&g, light);

@@ -44,6 +44,13 @@ void sl_light_colour_start(struct sl_light_grid *g, double se)
     }
 }
 
+void sl_light_colour_allow_tint(struct sl_light_grid *g, double usual)
+{
+    g->tint_usual = usual;
+    for (int k = 0; k < 2; k++)
+        g->colour_variance[k][TERMS * TERMS - 1] = usual * usual;
+}
+
 /* Mean colour difference k of the clean blocks in each part of the strip. */
 static int colour_parts(const struct sl_light_grid *g, int k, struct colour_part ret[PARTS])
 {

@@ -10,6 +10,8 @@
 /* Before anything was learnt of it: level c[1] = c[2] = 0 with the variances that are usual, c[0]
  * as the grid has it with a standard error of `se`. */
 void sl_light_colour_start(struct sl_light_grid *g, double se);
+/* Allows the last term from now on, with this standard deviation. */
+void sl_light_colour_allow_tint(struct sl_light_grid *g, double usual);
 /* From the clean blocks of rows that the trend is seen in. */
 void sl_light_colour_learn(struct sl_light_grid *g);
 

@@ -3,6 +3,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include <gsl/gsl_sort.h>
 
@@ -82,6 +83,18 @@ static bool measure_noise(struct sl_light_grid *g)
     return true;
 }
 
+/* Takes the memory for `along` rows. */
+static bool make_room(struct sl_light_grid *g)
+{
+    size_t along = (size_t)g->along;
+    g->block = calloc(along * SL_LIGHT_ACROSS, sizeof *g->block);
+    g->mean = calloc(along, 4 * sizeof *g->mean);
+    if (g->block == NULL || g->mean == NULL)
+        return false;
+    g->variance = g->mean + along, g->trend = g->mean + 2 * along, g->se = g->mean + 3 * along;
+    return true;
+}
+
 bool sl_light_grid_init(struct sl_light_grid *g, const struct sl_sheet *sheet)
 {
     *g = (struct sl_light_grid){.along = sheet->rows / ROWS_PER_BLOCK_MIN};
@@ -89,14 +102,21 @@ bool sl_light_grid_init(struct sl_light_grid *g, const struct sl_sheet *sheet)
         g->along = BLOCKS_ALONG_MAX;
     if (g->along < 2)
         g->along = 2;
-    size_t along = (size_t)g->along;
-    g->block = calloc(along * SL_LIGHT_ACROSS, sizeof *g->block);
-    g->mean = calloc(along, 4 * sizeof *g->mean);
-    if (g->block == NULL || g->mean == NULL)
+    if (!make_room(g))
         return false;
-    g->variance = g->mean + along, g->trend = g->mean + 2 * along, g->se = g->mean + 3 * along;
     fill_blocks(g, sheet);
     return measure_noise(g);
+}
+
+bool sl_light_grid_copy(const struct sl_light_grid *from, struct sl_light_grid *ret)
+{
+    size_t along = (size_t)from->along;
+    *ret = *from;
+    if (!make_room(ret))
+        return false;
+    memcpy(ret->block, from->block, along * SL_LIGHT_ACROSS * sizeof *ret->block);
+    memcpy(ret->mean, from->mean, 4 * along * sizeof *ret->mean);
+    return true;
 }
 
 void sl_light_grid_finish(struct sl_light_grid *g)

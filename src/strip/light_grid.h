@@ -47,6 +47,8 @@ static inline struct sl_light_block *sl_light_at(const struct sl_light_grid *g, 
 /* Fills the blocks and measures their noise; all else is 0. False without memory. */
 bool sl_light_grid_init(struct sl_light_grid *g, const struct sl_sheet *sheet);
 void sl_light_grid_finish(struct sl_light_grid *g);
+/* False without memory; `ret` is to be finished in any case. */
+bool sl_light_grid_copy(const struct sl_light_grid *from, struct sl_light_grid *ret);
 
 /* Sorts `values`; NAN if there are none. */
 double sl_light_quantile(double *values, size_t count, double part);
