@@ -3,7 +3,7 @@
  * A column is covered at an end if the colour just inside is that of what lies just beyond, and not
  * the paper's, nor that of the table as it lies beside the strip: paper that the bath has tinted
  * can be like the table. The cover is followed inwards for as long as it stays unlike paper. */
-#include "strip/find.h"
+#include "strip/outline_field.h"
 
 #include <math.h>
 
@@ -73,9 +73,7 @@ static bool covered_at_end(const struct view *v, double end, double inward, int 
     colour(v, end + inward * near, column, in);
     colour(v, end - inward * far, column, out);
     double from_paper = find_distance_from(in, paper);
-    double from_out =
-        find_distance_from(in, (const double[]){(double)out[0], (double)out[1], (double)out[2]});
-    return from_paper > UNLIKE && from_out < 0.5 * from_paper && !is_table(v, out);
+    return from_paper > UNLIKE && find_distance(in, out) < 0.5 * from_paper && !is_table(v, out);
 }
 
 /* How deep the cover of an end reaches, as a fraction of the length; 0: none. */
@@ -109,10 +107,8 @@ void find_hidden(const struct find_picture *picture, const double paper[FIND_PLA
 {
     struct view v = {.picture = picture};
     for (int i = 0; i < SL_EDGE_POINTS; i++) {
-        v.left[i].x = (outline->left_px[i].x - picture->x0) / picture->scale;
-        v.left[i].y = (outline->left_px[i].y - picture->y0) / picture->scale;
-        v.right[i].x = (outline->right_px[i].x - picture->x0) / picture->scale;
-        v.right[i].y = (outline->right_px[i].y - picture->y0) / picture->scale;
+        v.left[i] = outline_field_picture_px(picture, outline->left_px[i]);
+        v.right[i] = outline_field_picture_px(picture, outline->right_px[i]);
     }
     struct sl_point a = along(v.left, 0), b = along(v.left, 1);
     struct sl_point c = along(v.left, 0.5), d = along(v.right, 0.5);

@@ -72,8 +72,9 @@ static bool follow(const struct sl_image *look, const struct find_picture *p,
     struct sl_point end[2];
     for (int k = 0; k < 2; k++) {
         double t = (2 * k - 1) * l->half;
-        end[k].x = (p->x0 + p->scale * (l->x + t * l->dx) + 0.5 - look->x0) / look->scale - 0.5;
-        end[k].y = (p->y0 + p->scale * (l->y + t * l->dy) + 0.5 - look->y0) / look->scale - 0.5;
+        struct sl_point photo_px = {p->x0 + p->scale * (l->x + t * l->dx),
+                                    p->y0 + p->scale * (l->y + t * l->dy)};
+        end[k] = outline_to_look(look, photo_px);
     }
     struct outline_trace_how how = {REACH_PX, MARGIN, STATIONS, 2};
     struct outline_curve curve;
@@ -81,8 +82,10 @@ static bool follow(const struct sl_image *look, const struct find_picture *p,
         return false;
     struct sl_point a = outline_curve_at(&curve, 0.25), b = outline_curve_at(&curve, 0.75);
     double length = curve.base.length, x = b.x - a.x, y = b.y - a.y, d = hypot(x, y);
-    *ret = (struct sl_straight){.x = look->x0 + (0.5 * (a.x + b.x) + 0.5) * look->scale - 0.5,
-                                .y = look->y0 + (0.5 * (a.y + b.y) + 0.5) * look->scale - 0.5,
+    struct sl_point middle =
+        outline_to_photo(look, (struct sl_point){0.5 * (a.x + b.x), 0.5 * (a.y + b.y)});
+    *ret = (struct sl_straight){.x = middle.x,
+                                .y = middle.y,
                                 .dx = x / d,
                                 .dy = y / d,
                                 .length_px = length * look->scale,

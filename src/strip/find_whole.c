@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /* An end close to the frame that the strip was thought to be cut at, but that has table beyond it:
  * paper just inside, and all across just beyond what lies beside the strip there, and not paper. */
-#include "strip/find.h"
+#include "strip/outline_field.h"
 
 #include <math.h>
 
@@ -19,10 +19,8 @@ struct end {
 static struct end end_of(const struct find_picture *picture, const struct sl_outline *o, bool upper)
 {
     struct sl_point c[4];
-    for (int i = 0; i < 4; i++) {
-        c[i].x = (o->corner_px[i].x - picture->x0) / picture->scale;
-        c[i].y = (o->corner_px[i].y - picture->y0) / picture->scale;
-    }
+    for (int i = 0; i < 4; i++)
+        c[i] = outline_field_picture_px(picture, o->corner_px[i]);
     struct end e = {.left = c[upper ? 3 : 0], .right = c[upper ? 2 : 1]};
     struct sl_point far_left = c[upper ? 0 : 3], far_right = c[upper ? 1 : 2];
     double x = e.left.x + e.right.x - far_left.x - far_right.x;
@@ -47,10 +45,8 @@ static bool table_is_beyond(const struct find_picture *picture, const double pap
     colour(picture, e, u, STEP_PX, beyond);
     colour(picture, e, u < 0.5 ? -BESIDE : 1 + BESIDE, -STEP_PX, beside);
     double from_paper = find_distance_from(beyond, paper);
-    double from_beside = find_distance_from(
-        beyond, (const double[]){(double)beside[0], (double)beside[1], (double)beside[2]});
     return find_distance_from(inside, paper) < 0.5 * from_paper && from_paper > UNLIKE &&
-           from_beside < 0.5 * from_paper;
+           find_distance(beyond, beside) < 0.5 * from_paper;
 }
 
 static bool end_is_whole(const struct find_picture *picture, const double paper[FIND_PLANES],

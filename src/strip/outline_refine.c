@@ -19,18 +19,6 @@ struct sides {
     struct outline_curve left, right, lower, upper;
 };
 
-static struct sl_point to_look(const struct sl_image *look, struct sl_point p)
-{
-    return (struct sl_point){(p.x + 0.5 - look->x0) / look->scale - 0.5,
-                             (p.y + 0.5 - look->y0) / look->scale - 0.5};
-}
-
-static struct sl_point to_photo(const struct sl_image *look, struct sl_point p)
-{
-    return (struct sl_point){look->x0 + (p.x + 0.5) * look->scale - 0.5,
-                             look->y0 + (p.y + 0.5) * look->scale - 0.5};
-}
-
 static double apart(struct sl_point a, struct sl_point b)
 {
     return hypot(b.x - a.x, b.y - a.y);
@@ -90,11 +78,11 @@ static void assemble(const struct sl_image *look, const struct sides *s, struct 
     double l0 = place_on(&s->left, corner[0]), l1 = place_on(&s->left, corner[3]);
     double r0 = place_on(&s->right, corner[1]), r1 = place_on(&s->right, corner[2]);
     for (int i = 0; i < 4; i++)
-        o->corner_px[i] = to_photo(look, corner[i]);
+        o->corner_px[i] = outline_to_photo(look, corner[i]);
     for (int i = 0; i < SL_EDGE_POINTS; i++) {
         double t = (double)i / (SL_EDGE_POINTS - 1);
-        o->left_px[i] = to_photo(look, outline_curve_at(&s->left, l0 + t * (l1 - l0)));
-        o->right_px[i] = to_photo(look, outline_curve_at(&s->right, r0 + t * (r1 - r0)));
+        o->left_px[i] = outline_to_photo(look, outline_curve_at(&s->left, l0 + t * (l1 - l0)));
+        o->right_px[i] = outline_to_photo(look, outline_curve_at(&s->right, r0 + t * (r1 - r0)));
     }
     o->bend = fmax(bow(o->left_px), bow(o->right_px));
     o->edge_sigma_px = fmax(fmax(s->left.sigma, s->right.sigma), SIGMA_LEAST_PX) * look->scale;
@@ -114,7 +102,7 @@ static bool refine_once(const struct sl_image *look, struct sl_outline *o, doubl
     struct sl_point c[4];
     struct sides s;
     for (int i = 0; i < 4; i++)
-        c[i] = to_look(look, o->corner_px[i]);
+        c[i] = outline_to_look(look, o->corner_px[i]);
     double width = 0.5 * (apart(c[0], c[1]) + apart(c[3], c[2]));
     double bow_px = o->bend * apart(c[0], c[3]); /* known from the round before */
     double reach = REACH_LEAST_PX + reach_widths * width + bow_px;

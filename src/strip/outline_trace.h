@@ -31,6 +31,18 @@ struct outline_trace_how {
     int stations, order;
 };
 
+static inline struct sl_point outline_to_look(const struct sl_image *look, struct sl_point photo_px)
+{
+    return (struct sl_point){(photo_px.x + 0.5 - look->x0) / look->scale - 0.5,
+                             (photo_px.y + 0.5 - look->y0) / look->scale - 0.5};
+}
+
+static inline struct sl_point outline_to_photo(const struct sl_image *look, struct sl_point look_px)
+{
+    return (struct sl_point){look->x0 + (look_px.x + 0.5) * look->scale - 0.5,
+                             look->y0 + (look_px.y + 0.5) * look->scale - 0.5};
+}
+
 bool outline_trace(const struct sl_image *look, struct sl_point a, struct sl_point b,
                    const struct outline_trace_how *how, struct outline_curve *ret);
 

@@ -95,6 +95,16 @@ static double as_straight(const struct sl_outline *o, bool by_hand)
     return -0.5 * off * off - log(width);
 }
 
+/* A square off^2 weight / 2 taken off the log likelihood, where `off` has these slopes. */
+static void add_square(struct top *top, double weight, double da, double db, double off)
+{
+    top->aa += weight * da * da;
+    top->ab += weight * da * db;
+    top->bb += weight * db * db;
+    top->a -= weight * da * off;
+    top->b -= weight * db * off;
+}
+
 static void add_strips(const struct table *t, struct top *top)
 {
     const double h = 1e-4, sigma = top->by_hand ? HAND_SIGMA : MACHINE_SIGMA;
@@ -106,12 +116,7 @@ static void add_strips(const struct table *t, struct top *top)
         double r = taper_left(t, o, s), odd = r / (ODD_SIGMAS * sigma);
         double da = (taper_left(t, o, (struct slant){s.a + h, s.b}) - r) / h;
         double db = (taper_left(t, o, (struct slant){s.a, s.b + h}) - r) / h;
-        double weight = 1 / (sigma * sigma * (1 + odd * odd));
-        top->aa += weight * da * da;
-        top->ab += weight * da * db;
-        top->bb += weight * db * db;
-        top->a -= weight * da * r;
-        top->b -= weight * db * r;
+        add_square(top, 1 / (sigma * sigma * (1 + odd * odd)), da, db, r);
         top->likelihood -= 0.5 * ODD_SIGMAS * ODD_SIGMAS * log1p(odd * odd) + log(sigma);
         top->likelihood += as_straight(o, top->by_hand);
     }
@@ -175,15 +180,9 @@ static void add_edges(const struct table *t, double wider, struct top *top)
             sum += density[j];
         }
         top->likelihood += log(sum / (double)(e.count - 1));
-        for (size_t j = 0; j < e.count; j++) {
-            double weight = density[j] / sum / variance[j];
-            double da = e.da[i] - e.da[j], db = e.db[i] - e.db[j];
-            top->aa += weight * da * da;
-            top->ab += weight * da * db;
-            top->bb += weight * db * db;
-            top->a -= weight * da * off[j];
-            top->b -= weight * db * off[j];
-        }
+        for (size_t j = 0; j < e.count; j++)
+            add_square(top, density[j] / sum / variance[j], e.da[i] - e.da[j], e.db[i] - e.db[j],
+                       off[j]);
     }
 }
 
