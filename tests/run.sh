@@ -25,17 +25,21 @@ export ASAN_OPTIONS=halt_on_error=1:detect_leaks=1:abort_on_error=0:exitcode=98
 export UBSAN_OPTIONS=halt_on_error=1:print_stacktrace=1:exitcode=98
 
 # build_and_test FOLDER [MESON OPTION...]: failing tests are counted at the end, all of them.
+# A folder that is there was set up by others, perhaps before the packages of the tests were there (meson leaves the
+# tests out then): it is set up again.
 build_and_test() {
     folder=$1
     shift
     printf '== %s: build\n' "$folder"
-    [ -f "$folder/build.ninja" ] || meson setup "$folder" --werror "$@" >/dev/null
-    ninja -C "$folder" -v >"$folder/build.log" 2>&1 || {
+    [ ! -f "$folder/build.ninja" ] || set -- --reconfigure "$@"
+    mkdir -p "$folder"
+    { meson setup "$folder" --werror "$@" && ninja -C "$folder" -v; } >"$folder/build.log" 2>&1 || {
         tail -n 40 "$folder/build.log"
         printf '0 passed, 1 failed\n'
         exit 1
     }
     printf '== %s: test\n' "$folder"
+    rm -f "$folder/meson-logs/testlog.json" # what an earlier run found must not be counted
     meson test -C "$folder" --no-rebuild --print-errorlogs --num-processes 2 </dev/null || true
 }
 
