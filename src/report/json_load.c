@@ -385,7 +385,7 @@ static sl_code load_hint(struct sl_json_place *place, const json_t *object,
                          struct sl_strip_hints *ret)
 {
     sl_strip_hints_init(ret);
-    ret->has_corners = json_object_get(object, "corners_px") != NULL;
+    ret->has_corners = json_is_array(json_object_get(object, "corners_px"));
     const json_t *paper = json_object_get(object, "paper_reflectance");
     const json_t *turned = json_object_get(object, "upside_down");
     if (json_is_boolean(turned))

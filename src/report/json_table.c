@@ -136,10 +136,9 @@ sl_code sl_json_get_array(struct sl_json_place *place, const json_t *object, con
                           bool is_needed, size_t most, const json_t **ret)
 {
     const json_t *array = json_object_get(object, key);
-    if (!array || json_is_null(array)) {
-        *ret = NULL;
+    *ret = NULL;
+    if (!array || json_is_null(array))
         return is_needed ? sl_json_refuse(place, key, "there, and a list") : SL_OK;
-    }
     if (!json_is_array(array))
         return sl_json_refuse(place, key, "a list");
     if (json_array_size(array) > most) {

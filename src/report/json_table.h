@@ -68,7 +68,8 @@ sl_code sl_json_refuse(const struct sl_json_place *place, const char *key, const
 
 sl_code sl_json_get_real(struct sl_json_place *place, const char *key, const json_t *value,
                          double *ret);
-/* NULL in *ret where the member is missing or null and not needed. `most`: limit of the count. */
+/* NULL in *ret where the member is missing or null and not needed, and with every refusal: a list
+ * of no elements then. `most`: limit of the count. */
 sl_code sl_json_get_array(struct sl_json_place *place, const json_t *object, const char *key,
                           bool is_needed, size_t most, const json_t **ret);
 /* Fill `count` numbers or triples from an array of exactly that many. */

@@ -393,6 +393,14 @@ def a_reading_that_is_none(run):
         same(done.code, DATA, f"exit code of {name}")
 
 
+def a_reading_with_a_number_for_its_strips(run):
+    saved = run.write("a.json", b'{"strandline": 1, "photos": [{"strips": 5}]}')
+    for verb in ("read", "pair", "overlay"):
+        done = run.strandline(verb, saved)
+        one_sentence(done, "a.json", "photos[0].strips", "a list")
+        same(done.code, DATA, f"exit code of {verb}")
+
+
 def names_cannot_steer_the_terminal(run):
     done = run.strandline("read", "a\x1b[31mb\n.jpg")
     holds("\x1b" not in done.err + done.out, "an escape character reached the terminal")
@@ -409,7 +417,8 @@ TESTS = [
     one_bad_photo_does_not_stop_the_batch, a_bad_photo_of_a_pair, one_strip_is_no_pair,
     two_different_inks_as_a_pair, bad_usage, numbers_out_of_range, origin_above_the_front,
     more_values_than_strips, a_photo_is_never_overwritten, a_full_disk, an_unwritable_place,
-    a_reading_that_is_none, names_cannot_steer_the_terminal,
+    a_reading_that_is_none, a_reading_with_a_number_for_its_strips,
+    names_cannot_steer_the_terminal,
 ]
 
 if __name__ == "__main__":

@@ -14,10 +14,14 @@ VALGRIND = ["valgrind", "--quiet", "--error-exitcode=99", "--leak-check=full",
 TIME_LIMIT_S = 540
 
 
-def clean(run, *arguments):
-    done = subprocess.run([*VALGRIND, run.program, *arguments], cwd=run.folder,
+def under_valgrind(run, *arguments):
+    return subprocess.run([*VALGRIND, run.program, *arguments], cwd=run.folder,
                           stdin=subprocess.DEVNULL, capture_output=True, text=True,
                           timeout=TIME_LIMIT_S)
+
+
+def clean(run, *arguments):
+    done = under_valgrind(run, *arguments)
     same((done.returncode, done.stderr[:4000]), (0, ""), f"exit code and errors of {arguments[:2]}")
 
 
@@ -27,11 +31,16 @@ def a_pair_with_all_outputs(run: Run):
 
 
 def a_photo_without_strips(run: Run):
-    done = subprocess.run([*VALGRIND, run.program, "read", run.draw("none", "a.png")],
-                          cwd=run.folder, stdin=subprocess.DEVNULL, capture_output=True, text=True,
-                          timeout=TIME_LIMIT_S)
+    done = under_valgrind(run, "read", run.draw("none", "a.png"))
+    same(done.returncode, 65, f"exit code ({done.stderr[:4000]})")
+
+
+def a_reading_with_a_number_for_its_strips(run: Run):
+    saved = run.write("a.json", b'{"strandline": 1, "photos": [{"strips": 5}]}')
+    done = under_valgrind(run, "overlay", saved)
     same(done.returncode, 65, f"exit code ({done.stderr[:4000]})")
 
 
 if __name__ == "__main__":
-    sys.exit(main([a_pair_with_all_outputs, a_photo_without_strips]))
+    sys.exit(main([a_pair_with_all_outputs, a_photo_without_strips,
+                   a_reading_with_a_number_for_its_strips]))

@@ -206,3 +206,46 @@ struct sl_document sample_document(void)
     sl_document_make_pairs(&document, NULL);
     return document;
 }
+
+static void set_by_hand(struct sl_read_options *settings)
+{
+    struct sl_strip_hints *hint = &settings->hint[0];
+    settings->hint_count = settings->role_count = settings->ink_count = 1;
+    settings->role[0] = SL_ROLE_DRIED;
+    snprintf(settings->ink[0], sizeof settings->ink[0], "Harbour Dusk");
+    hint->has_corners = true;
+    for (int i = 0; i < 4; i++)
+        hint->corners_px[i] = (struct sl_point){10.5 * i, 20.25 * i};
+    hint->origin = 0.21;
+    hint->front = 0.9;
+    hint->length_mm = 80;
+    hint->upside_down = 1;
+    for (int c = 0; c < 3; c++)
+        hint->paper_reflectance[c] = 0.8;
+    hint->band_count = 1;
+    hint->band[0] = (struct sl_band_limits){0.3, 0.4};
+}
+
+struct sl_document sample_full_document(void)
+{
+    struct sl_document document;
+    struct sl_reading *missing = sample_reading("missing.jpg", "", 0);
+    struct sl_reading *reading = sample_reading("harbour-dusk.jpg", "Harbour Dusk", 4);
+    struct sl_strip *last = &reading->strip[3];
+    sl_document_init(&document);
+    sl_status_set(&missing->error, SL_E_NO_FILE, "photo", "Check the name.", "no such file");
+    sl_warn(&reading->warnings, SL_W_NO_PROFILE, "photo/jpeg", "", "sRGB is assumed");
+    set_by_hand(&reading->settings);
+    sample_bound(last, 0.5, 0.02);
+    last->bands.count = 2;
+    last->bands.reach_count = 1;
+    last->bands.reach[0] = (struct sl_reach){"blue", 262, 0.01, 0.7, 0.8};
+    last->bands.fitted = calloc(SAMPLE_COUNT, sizeof(double));
+    last->advice = sample_advice();
+    sl_warn(&last->warnings, SL_W_SMEAR, "band", "", "a streak is no band");
+    sl_document_add(&document, missing, NULL);
+    sl_document_add(&document, reading, NULL);
+    sl_document_make_pairs(&document, NULL);
+    sl_document_make_replicates(&document, NULL);
+    return document;
+}

@@ -25,6 +25,10 @@ struct sl_reading *sample_reading(const char *file, const char *ink, size_t coun
 struct sl_advice_list sample_advice(void);
 /* One photo with the pair; bound shares 0.03 (immediate) and 0.2 (dried). */
 struct sl_document sample_document(void);
+/* With every member of the schema but an overlay: a photo that could not be read, and one with two
+ * pairs of one ink. Its last strip disagrees with its replicate and has all that strips can have.
+ */
+struct sl_document sample_full_document(void);
 
 extern const struct sample_dye sample_dyes[3];
 

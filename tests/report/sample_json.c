@@ -40,30 +40,18 @@ static struct sl_document unusual_document(void)
     return document;
 }
 
-/* Two pairs of one ink, one strip of which disagrees. */
-static struct sl_document replicated_document(void)
-{
-    struct sl_document document = sample_document();
-    sl_document_add(&document, sample_reading("again.jpg", "Harbour Dusk", 2), NULL);
-    sample_bound(&document.reading[1]->strip[1], 0.5, 0.02);
-    document.reading[1]->strip[1].bands.count = 2;
-    sl_document_make_pairs(&document, NULL);
-    sl_document_make_replicates(&document, NULL);
-    return document;
-}
-
 int main(void)
 {
     struct sl_document pair = sample_document(), unusual = unusual_document();
-    struct sl_document replicated = replicated_document();
+    struct sl_document full = sample_full_document();
     struct sl_document empty;
     sl_document_init(&empty);
     struct sl_overlay overlay = {0};
     int failed = sl_overlay_make(&unusual, &overlay, NULL) != SL_OK;
     failed |= print(&pair, NULL) | print(&unusual, &overlay) | print(&empty, NULL);
-    failed |= print(&replicated, NULL) || replicated.combined_count != 1;
+    failed |= print(&full, NULL) || full.combined_count != 1;
     sl_overlay_finish(&overlay);
-    sl_document_finish(&replicated);
+    sl_document_finish(&full);
     sl_document_finish(&pair);
     sl_document_finish(&unusual);
     return failed;
