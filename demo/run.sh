@@ -37,6 +37,11 @@ block_of() {
     sed -n "/^$2/,/^\$/{/./p;}" "$1"
 }
 
+# verdict_of FILE: from the verdict to the caution that stands below all verdicts.
+verdict_of() {
+    sed -n '/^Verdict/,/^This is an indicator/p' "$1" | sed '$d' | sed '$d'
+}
+
 # judge NAME INK PAPER TITLE: both strips lie in one photo, the one dipped at once on the left.
 judge() {
     name=$1
@@ -52,7 +57,7 @@ judge() {
         stop "reading $photos/$name.jpg"
     say
     say "$title -> $out/"
-    block_of "$out/report.txt" Verdict
+    verdict_of "$out/report.txt"
 }
 
 say 'Strandline demo (invented office, inks and papers; the photos are drawn, not taken).'

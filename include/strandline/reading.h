@@ -161,6 +161,10 @@ SL_API void sl_reading_advice_words(const struct sl_reading *reading,
 /* Whether no ink was found: nothing of the strip's numbers but its geometry means anything. */
 SL_API bool sl_strip_is_blank(const struct sl_strip *strip);
 
+/* How far from the origin dye counts as retained: half the ink line's width + 1 mm, in fractions of
+ * the strip's length; without a scale the line's width stands for the millimetre. */
+SL_API double sl_strip_retained_reach(const struct sl_strip *strip);
+
 /* Rf of a position along the strip. */
 SL_API double sl_strip_rf(const struct sl_strip *strip, double position);
 

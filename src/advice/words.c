@@ -24,8 +24,8 @@ static const struct {
     [SL_CAUSE_BLUR] =
         {.name = "blur",
          .deed = "Hold the phone still and let it focus on the strips",
-         .why = "blur makes a dark narrow line look paler than it is, so what stayed at the "
-                "ink line comes out too low"},
+         .why = "blur makes a dark narrow line look paler than it is, so what is retained "
+                "at the ink line comes out too low"},
     [SL_CAUSE_DARK] = {.name = "dark", .deed = "Take the photo with more light"},
     [SL_CAUSE_CLIPPED] =
         {.name = "clipped",
@@ -150,7 +150,7 @@ void sl_advice_words(const struct sl_advice *advice, const char *where, char *re
 void sl_advice_index_words(const struct sl_advice *advice, char *ret, size_t size)
 {
     char now[RANGE_BYTES], then[RANGE_BYTES];
-    const struct sl_advice_effect *effect = &advice->effect[SL_NUMBER_BOUND];
+    const struct sl_advice_effect *effect = &advice->effect[SL_NUMBER_RETAINED];
     int decimals = decimals_for(effect, 100, 0);
     if (size > 0)
         ret[0] = '\0';

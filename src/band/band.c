@@ -6,7 +6,7 @@
  * 4. Fit all of it together (fit). Hand-set limits of bands come in after that (given), so that
  * what is bound does not hang on them; the fit refines apexes and adds bands under others
  * (resolve).
- * 5. Read what stayed at the origin (bound) and how far each colour reaches (reach). */
+ * 5. Read what is retained at the origin (bound) and how far each colour reaches (reach). */
 #include <gsl/gsl_math.h>
 #include <math.h>
 #include <stdio.h>
@@ -354,7 +354,7 @@ static void blank(struct sl_bands *bands, struct sl_warnings *warnings)
     bands->retained_lab_d50[0] = 100.0;
 }
 
-/* Without an origin there is no Rf and nothing is known to have stayed. */
+/* Without an origin there is no Rf and nothing is known to be retained. */
 static void withhold(struct sl_bands *bands)
 {
     bands->retained_share = bands->bound_share = NAN;

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-/* What stayed at the origin: the retained share, and the part of it that is bound. */
+/* What lies at the origin: the retained share, and the part of it that is bound. */
 #ifndef BAND_BOUND_H
 #define BAND_BOUND_H
 

@@ -16,7 +16,8 @@ static const double mark_width = 0.75, away_from_line = 3.0;
 static const double stain_limit = 1.2;
 /* CIE 1976 units; a difference of 1 is just seen side by side. */
 static const double seen_least = 2.0;
-/* Pencil is paler than ink that all stayed, and grey; almost all of the load is on the line. */
+/* Pencil is paler than ink that is all retained, and grey; almost all of the load is on the line.
+ */
 static const double pencil_lightness = 70.0, pencil_chroma = 2.5, pencil_share = 0.8;
 /* CIEDE2000 from paper: ink shows by at least so much somewhere, and grey ink by more, for dust,
  * damp and shading are grey. Of inks that were run a few in a thousand are paler. */

@@ -32,9 +32,9 @@ const struct cli_verb cli_verb_pair = {
     .synopsis = "IMMEDIATE DRIED | BOTH...",
     .summary = "compare the strip dipped at once with the one that dried first, and judge",
     .about = "Compares the strip that was dipped at once with the one that dried first, and says\n"
-             "whether a part of the ink holds on to the paper when water passes. Both strips may\n"
-             "lie in one photo, the one dipped at once on the left, or in two photos, in this\n"
-             "order. --roles tells another order. Several strips of one --ink give one verdict.",
+             "whether the ink stays when water passes, and how sure that is. Both strips may lie\n"
+             "in one photo, the one dipped at once on the left, or in two photos, in this order.\n"
+             "--roles tells another order. Several strips of one --ink give one verdict.",
     .example = "strandline pair both.jpg --html report.html",
     .run = run,
 };

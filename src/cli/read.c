@@ -11,11 +11,10 @@ const struct cli_verb cli_verb_read = {
     .bit = CLI_READ,
     .synopsis = "PHOTO...",
     .summary = "list the bands of every strip in the photos, with their Rf",
-    .about =
-        "Finds the strips in each photo (JPEG, PNG, HEIC or TIFF) and lists their bands: Rf,\n"
-        "colour, share, and how much stayed at the origin. Saved readings (JSON) can stand in\n"
-        "place of photos. Strips that were told to be of one ink, in one role, are taken\n"
-        "together as replicates.",
+    .about = "Finds the strips in each photo (JPEG, PNG, HEIC or TIFF) and lists their bands: Rf,\n"
+             "colour, share, and how much is retained at the origin. Saved readings (JSON) can\n"
+             "stand in place of photos. Strips that were told to be of one ink, in one role, are\n"
+             "taken together as replicates.",
     .example = "strandline read strip.jpg --csv-bands bands.csv",
     .run = run,
 };

@@ -23,6 +23,10 @@ sl_code figure_draw_strip(const struct sl_reading *reading, size_t strip,
 sl_code figure_draw_pair(const struct sl_document *document, const struct sl_pair *pair,
                          const struct figure_target *target, struct figure_bytes *ret,
                          struct sl_warnings *warnings, struct sl_status *status);
+/* The index on the scale of its levels; the pair has a verdict. */
+sl_code figure_draw_scale(const struct sl_pair *pair, const struct figure_target *target,
+                          struct figure_bytes *ret, struct sl_warnings *warnings,
+                          struct sl_status *status);
 sl_code figure_draw_review(const struct sl_document *document, const struct sl_pair *pair,
                            enum sl_review_shape shape, const struct figure_target *target,
                            struct figure_bytes *ret, struct sl_warnings *warnings,

@@ -7,14 +7,15 @@
 
 #include "figure/draw.h"
 #include "figure/parts.h"
+#include "figure/scale.h"
 #include "figure/words.h"
 
 /* units */
 #define USUAL_WIDTH 590.0
-#define USUAL_HEIGHT 860.0
+#define USUAL_HEIGHT 920.0
 #define MARGIN 20.0
 #define TOP 126.0
-#define BOTTOM 246.0
+#define BOTTOM 306.0
 #define AXIS_HALF 29.0 /* half the column of Rf numbers in the middle */
 #define LABEL_WIDTH 82.0
 #define LABEL_HEIGHT 32.0
@@ -68,9 +69,9 @@ static void lay_out(struct sheet *s)
 static void draw_legend(const struct sheet *s)
 {
     double width = 16, height = 11, y = 79;
-    canvas_rect(s->canvas, MARGIN, y, width, height, PAINT_STAYS);
+    canvas_rect(s->canvas, MARGIN, y, width, height, PAINT_RETAINED);
     canvas_frame(s->canvas, MARGIN, y, width, height,
-                 (struct pen){.paint = PAINT_STAYS_EDGE, .width = 1});
+                 (struct pen){.paint = PAINT_RETAINED_EDGE, .width = 1});
     canvas_text(s->canvas, type(12, PAINT_MUTED), TEXT_START, MARGIN + width + GAP, y + height - 1,
                 s->width - 2 * MARGIN - width - GAP, "the origin: dye that lies here is retained");
 }
@@ -99,8 +100,8 @@ static void draw_origin_zone(const struct sheet *s, const struct side *side)
         return;
     double top = axis_within(&s->along, reach), bottom = axis_within(&s->along, -reach);
     double x = side->sign < 0 ? side->base_x - side->plot_width : side->base_x;
-    struct pen pen = {.paint = PAINT_STAYS_EDGE, .width = 1};
-    canvas_rect(s->canvas, x, top, side->plot_width, bottom - top, PAINT_STAYS);
+    struct pen pen = {.paint = PAINT_RETAINED_EDGE, .width = 1};
+    canvas_rect(s->canvas, x, top, side->plot_width, bottom - top, PAINT_RETAINED);
     for (int k = 0; k < 2; k++) {
         double y = k ? bottom : top;
         canvas_line(s->canvas, x, y, x + side->plot_width, y, pen);
@@ -213,36 +214,42 @@ static void draw_chip(const struct sheet *s, double x, double y, double size)
 {
     const double *lab = s->pair->retained_lab_d50;
     struct paint paint = {{0, 0, 0}, 1};
-    if (!s->pair->retained_hue_name || !*s->pair->retained_hue_name ||
-        !isfinite(lab[0] + lab[1] + lab[2]))
+    if (!*s->pair->retained_hue_name || !isfinite(lab[0] + lab[1] + lab[2]))
         return;
     sl_lab_to_srgb8(s->lab, lab, paint.rgb);
     canvas_rect(s->canvas, x, y, size, size, paint);
     canvas_frame(s->canvas, x, y, size, size, (struct pen){.paint = PAINT_EDGE, .width = 0.8});
     canvas_text(s->canvas, type(12, PAINT_MUTED), TEXT_END, x - 8, y + size / 2 - 2, 0,
-                "what stays:");
+                "what is retained:");
     canvas_text(s->canvas, type(12, PAINT_MUTED), TEXT_END, x - 8, y + size / 2 + 13, 0,
                 s->pair->retained_hue_name);
 }
 
+/* The answer and how sure it is, the scale, one reason; the report has the others. */
 static void draw_verdict(const struct sheet *s)
 {
     const struct sl_pair *pair = s->pair;
-    char index[64], line[256];
-    double y = s->height - BOTTOM + 76, room = s->width - 2 * MARGIN;
+    char text[WORDS_BYTES];
+    double y = s->height - BOTTOM + 78, room = s->width - 2 * MARGIN;
     canvas_line(s->canvas, MARGIN, y - 30, s->width - MARGIN, y - 30,
                 (struct pen){.paint = PAINT_GRID, .width = 1});
-    canvas_text(s->canvas, type_bold(20, PAINT_TEXT), TEXT_START, MARGIN, y, room - 140,
-                words_level(pair));
+    words_answer(pair, text, sizeof text);
+    canvas_text(s->canvas, type_bold(23, PAINT_TEXT), TEXT_START, MARGIN, y, room - 150, text);
     draw_chip(s, s->width - MARGIN - 36, y - 18, 36);
-    words_index(pair->index, pair->index_interval, index, sizeof index);
-    snprintf(line, sizeof line, "Retention index %s. %s", index, words_hold(pair));
-    canvas_text(s->canvas, type_bold(14, PAINT_TEXT), TEXT_START, MARGIN, y + 24, room - 120, line);
-    y = canvas_paragraph(s->canvas, type(14, PAINT_TEXT), MARGIN, y + 47, room, 1,
-                         words_water(pair));
-    if (pair->reason_count)
-        y = canvas_paragraph(s->canvas, type(13.5, PAINT_TEXT), MARGIN, y + 1, room, 2,
+    words_sure(pair, text, sizeof text);
+    y = canvas_paragraph(s->canvas, type(14, PAINT_TEXT), MARGIN, y + 24, room - 150, 3, text);
+    if (pair->unjudged == SL_JUDGED) {
+        draw_scale(s->canvas, pair, &(struct scale_box){MARGIN, y - 4, room, 13});
+        words_level(pair, text, sizeof text);
+        y = canvas_paragraph(s->canvas, type(13.5, PAINT_TEXT), MARGIN, y + scale_height(13) + 16,
+                             room, 1, text);
+    } else if (pair->reason_count) {
+        y = canvas_paragraph(s->canvas, type(14, PAINT_TEXT), MARGIN, y + 1, room, 4,
                              pair->reason[0]);
+    }
+    words_drying(pair, text, sizeof text);
+    if (*text)
+        y = canvas_paragraph(s->canvas, type(13.5, PAINT_TEXT), MARGIN, y, room, 1, text);
     struct type_style caution = type(12, PAINT_MUTED);
     caution.italic = true;
     canvas_paragraph(s->canvas, caution, MARGIN, fmax(y + 3, s->height - 45), room, 3,

@@ -311,15 +311,10 @@ static struct sl_rect visible_part(const struct sl_picture *picture, const struc
     return part;
 }
 
-/* Half the ink line's width + 1 mm, as the retained share is defined; without a scale the line's
- * width stands for the millimetre. */
 double origin_zone(const struct sl_strip *strip, const struct trace *trace)
 {
-    const struct sl_marks *marks = &strip->marks;
-    double mm = isfinite(strip->length_mm) && strip->length_mm > 0 ? 1 / strip->length_mm
-                                                                   : marks->line_width;
-    double reach = marks->line_width / 2 + mm;
-    return trace->by_rf ? reach / (marks->front - marks->origin) : reach;
+    double reach = sl_strip_retained_reach(strip);
+    return trace->by_rf ? reach / (strip->marks.front - strip->marks.origin) : reach;
 }
 
 void draw_strip_column(struct canvas *canvas, const struct sl_strip *strip,

@@ -43,9 +43,9 @@ double axis_to(const struct trace *trace);
 /* The place of a value, held inside the axis. */
 double axis_within(const struct axis *axis, double value);
 
-/* What stays at the origin is lit up in a colour that no paper has. */
-#define PAINT_STAYS ((struct paint){{255, 196, 0}, 0.28})
-#define PAINT_STAYS_EDGE ((struct paint){{150, 105, 0}, 1})
+/* Where dye counts as retained is lit up in a colour that no paper has. */
+#define PAINT_RETAINED ((struct paint){{255, 196, 0}, 0.28})
+#define PAINT_RETAINED_EDGE ((struct paint){{150, 105, 0}, 1})
 /* Half the zone around the origin where dye is retained, in the trace's own measure. */
 double origin_zone(const struct sl_strip *strip, const struct trace *trace);
 

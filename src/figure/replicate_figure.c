@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /* Replicates: each number of each strip as a dot with its 95 % interval, and below them their mean
- * with its own. One block for what is bound and one a dye; Rf to the left, share to the right. */
+ * with its own. One block for what is retained and one a dye; Rf to the left, share to the right.
+ */
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -87,14 +88,14 @@ static void draw_mark(const struct sheet *s, const struct axis *axis, double y,
         draw_differs(s, axis, y, mark->interval);
 }
 
-/* The value of strip `i`: its dye's Rf or share, or its bound share where `band` is NULL. */
+/* The value of strip `i`: its dye's Rf or share, or its retained share where `band` is NULL. */
 static struct mark strip_mark(const struct sheet *s, const struct sl_replicate_band *band, size_t i,
                               const struct sl_mean *mean, struct paint paint)
 {
     const struct sl_bands *bands = bands_of(s, i);
-    struct mark mark = {NAN, bands->bound_interval, false, fabs(mean->deviation[i]) > 1, paint};
+    struct mark mark = {NAN, bands->retained_interval, false, fabs(mean->deviation[i]) > 1, paint};
     if (!band) {
-        mark.value = bands->bound_share;
+        mark.value = bands->retained_share;
     } else if (band->band[i] != SL_NO_BAND) {
         const struct sl_band *item = &bands->item[band->band[i]];
         bool is_rf = mean == &band->rf;
@@ -140,8 +141,8 @@ static void draw_blocks(const struct sheet *s)
 {
     double y = s->top, step = block_height(s->set, s->row) + BLOCK_GAP;
     const struct paint grey = {{150, 150, 150}, 1};
-    draw_block_name(s, y, "bound share", "all that did not move");
-    draw_numbers(s, &s->share, y, NULL, &s->set->bound, grey);
+    draw_block_name(s, y, "retained share", "what lay at the line");
+    draw_numbers(s, &s->share, y, NULL, &s->set->retained, grey);
     for (size_t k = 0; k < s->set->band_count; k++) {
         const struct sl_replicate_band *band = &s->set->band[k];
         struct paint paint = {.alpha = 1};
@@ -189,13 +190,13 @@ static void make_axes(struct sheet *s)
     s->share = (struct axis){0, 0.05, x + width + GAP, x + 2 * width + GAP};
     for (size_t i = 0; i < s->set->strip_count; i++) {
         const struct sl_bands *bands = bands_of(s, i);
-        widen(&s->share, bands->bound_interval);
+        widen(&s->share, bands->retained_interval);
         for (size_t k = 0; k < bands->count; k++) {
             widen(&s->rf, bands->item[k].rf_interval);
             widen(&s->share, bands->item[k].share_interval);
         }
     }
-    widen(&s->share, s->set->bound.interval);
+    widen(&s->share, s->set->retained.interval);
     for (size_t k = 0; k < s->set->band_count; k++) {
         widen(&s->rf, s->set->band[k].rf.interval);
         widen(&s->share, s->set->band[k].share.interval);
@@ -271,7 +272,7 @@ sl_code figure_draw_replicate(const struct sl_document *document, const struct s
                                .px_per_unit = size.px_per_unit,
                                .title = title,
                                .description =
-                                   "Each strip's bound share and the Rf and share of each "
+                                   "Each strip's retained share and the Rf and share of each "
                                    "dye with its interval, and their means.",
                                .date = "",
                                .id_prefix = target->id_prefix},

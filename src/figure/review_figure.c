@@ -3,13 +3,14 @@
  *
  * The strips stand mirrored around one Rf axis as in the pair's figure; the verdict stands beside
  * them (wide) or below them (tall). What a reader should take away is at least a thirtieth of the
- * picture's height. Intervals of single bands, the scale of the load and the reasons are left to
- * the pair's figure and the report. */
+ * picture's shorter side. Intervals of single bands, the scale of the load and the reasons are left
+ * to the pair's figure and the report. */
 #include <math.h>
 #include <stdio.h>
 
 #include "figure/draw.h"
 #include "figure/parts.h"
+#include "figure/scale.h"
 #include "figure/words.h"
 
 /* Pixels of the picture are the canvas' units. */
@@ -17,10 +18,10 @@
 #define LEVEL_SIZE 76.0
 #define LEVEL_SIZE_TWO_LINES 60.0
 #define NAME_SIZE 54.0
-#define MAIN_SIZE 40.0
+#define MAIN_SIZE 36.0
 #define MARK_SIZE 32.0
 #define SMALL_SIZE 27.0
-#define CHIP 104.0
+#define CHIP 84.0
 #define AXIS_HALF 62.0
 #define STRIP_MIN 90.0
 #define STRIP_MAX 140.0
@@ -45,12 +46,12 @@ static const struct frame frames[] = {
                              .head = {1100, 84, 764, 150},
                              .pair = {MARGIN, 60, 980, 964},
                              .verdict = {1100, 300, 764, 724},
-                             .caution_lines = 6},
+                             .caution_lines = 5},
     [SL_REVIEW_PORTRAIT] = {.width = 1080,
                             .height = 1920,
                             .head = {MARGIN, 96, 968, 100},
-                            .pair = {MARGIN, 224, 968, 1000},
-                            .verdict = {MARGIN, 1344, 968, 528},
+                            .pair = {MARGIN, 224, 968, 840},
+                            .verdict = {MARGIN, 1184, 968, 688},
                             .caution_lines = 4},
 };
 
@@ -115,9 +116,9 @@ static void draw_ground(const struct review *r, const struct side *side)
     if (!r->by_rf || !isfinite(reach) || reach <= 0)
         return;
     double upper = axis_within(&r->along, reach), lower = axis_within(&r->along, -reach);
-    canvas_rect(r->canvas, x, upper, side->plot_width, lower - upper, PAINT_STAYS);
+    canvas_rect(r->canvas, x, upper, side->plot_width, lower - upper, PAINT_RETAINED);
     canvas_frame(r->canvas, x, upper, side->plot_width, lower - upper,
-                 (struct pen){.paint = PAINT_STAYS_EDGE, .width = 1.5});
+                 (struct pen){.paint = PAINT_RETAINED_EDGE, .width = 1.5});
 }
 
 static void draw_axis(const struct review *r)
@@ -195,10 +196,11 @@ static void draw_side(const struct review *r, const struct side *side)
     canvas_line(r->canvas, side->base_x, r->along.end, side->base_x, r->along.start,
                 (struct pen){.paint = PAINT_EDGE, .width = 1.5});
     draw_bands(r, side);
+    double room = side->plot_width + LABEL_WIDTH; /* where there is no ink, there are no labels */
     if (side->strip->marks.blank)
         canvas_text(r->canvas, type(MARK_SIZE, PAINT_MUTED), TEXT_MIDDLE,
-                    (side->base_x + far_x(side)) / 2, (r->along.start + r->along.end) / 2,
-                    side->plot_width, "no ink");
+                    side->base_x + side->sign * room / 2, (r->along.start + r->along.end) / 2, room,
+                    "no ink");
     canvas_text(r->canvas, type_bold(MAIN_SIZE, PAINT_TEXT), left ? TEXT_START : TEXT_END, outer,
                 r->frame->pair.y, r->frame->pair.width / 2 - AXIS_HALF,
                 left ? "dipped at once" : "dried first");
@@ -213,9 +215,9 @@ static void draw_key(const struct review *r)
     if (!r->by_rf)
         return;
     snprintf(text, sizeof text, "the origin: dye here is retained");
-    canvas_rect(r->canvas, box->x, y - size, 1.5 * size, size, PAINT_STAYS);
+    canvas_rect(r->canvas, box->x, y - size, 1.5 * size, size, PAINT_RETAINED);
     canvas_frame(r->canvas, box->x, y - size, 1.5 * size, size,
-                 (struct pen){.paint = PAINT_STAYS_EDGE, .width = 1.5});
+                 (struct pen){.paint = PAINT_RETAINED_EDGE, .width = 1.5});
     canvas_text(r->canvas, type(SMALL_SIZE, PAINT_MUTED), TEXT_START, box->x + 1.5 * size + GAP, y,
                 0.6 * box->width, text);
     if (r->factor <= 0)
@@ -236,57 +238,70 @@ static void draw_head(const struct review *r)
                      y - NAME_SIZE + SMALL_SIZE + 6, box->width, 2, conditions);
 }
 
-/* The colour of what stays, with its name. */
+/* The colour of what is retained, with its name. */
 static void draw_chip(const struct review *r, double x, double y, double width)
 {
     const double *lab = r->pair->retained_lab_d50;
     struct paint paint = {{0, 0, 0}, 1};
-    if (!r->pair->retained_hue_name || !*r->pair->retained_hue_name ||
-        !isfinite(lab[0] + lab[1] + lab[2]))
+    if (!*r->pair->retained_hue_name || !isfinite(lab[0] + lab[1] + lab[2]))
         return;
     char text[96];
     sl_lab_to_srgb8(r->lab, lab, paint.rgb);
     canvas_rect(r->canvas, x, y, CHIP, CHIP, paint);
     canvas_frame(r->canvas, x, y, CHIP, CHIP, (struct pen){.paint = PAINT_EDGE, .width = 1.5});
-    snprintf(text, sizeof text, "What stays: %s", r->pair->retained_hue_name);
+    snprintf(text, sizeof text, "What is retained: %s", r->pair->retained_hue_name);
     canvas_text(r->canvas, type(MAIN_SIZE, PAINT_TEXT), TEXT_START, x + CHIP + 2 * GAP,
                 y + CHIP / 2 + 0.36 * MAIN_SIZE, width - CHIP - 2 * GAP, text);
 }
 
 /* Gives the first baseline below it. */
-static double draw_level(const struct review *r, double x, double y, double room)
+static double draw_answer(const struct review *r, double x, double y, double room)
 {
-    const char *level = words_level(r->pair);
+    char answer[96];
     struct type_style style = type_bold(LEVEL_SIZE, PAINT_TEXT);
-    if (canvas_text_width(r->canvas, style, level) > room)
+    words_answer(r->pair, answer, sizeof answer);
+    if (canvas_text_width(r->canvas, style, answer) > room)
         style.size = LEVEL_SIZE_TWO_LINES;
-    y = canvas_paragraph(r->canvas, style, x, y, room, 2, level);
+    y = canvas_paragraph(r->canvas, style, x, y, room, 2, answer);
     return y - style.size + MAIN_SIZE + GAP;
+}
+
+static double draw_words(const struct review *r, double y, int lines,
+                         void (*words)(const struct sl_pair *, char *, size_t))
+{
+    const struct box *box = &r->frame->verdict;
+    char text[WORDS_BYTES];
+    words(r->pair, text, sizeof text);
+    return *text ? canvas_paragraph(r->canvas, type(MAIN_SIZE, PAINT_TEXT), box->x, y, box->width,
+                                    lines, text)
+                 : y;
 }
 
 static void draw_verdict(const struct review *r)
 {
     const struct box *box = &r->frame->verdict;
     const struct sl_pair *pair = r->pair;
-    char index[64], line[128];
     double x = box->x, y = box->y, room = box->width;
-    words_index(pair->index, pair->index_interval, index, sizeof index);
-    snprintf(line, sizeof line, "Retention index %s.", index);
     canvas_line(r->canvas, x, y - LEVEL_SIZE - GAP, x + room, y - LEVEL_SIZE - GAP,
                 (struct pen){.paint = PAINT_EDGE, .width = 1.5});
-    y = draw_level(r, x, y, room);
-    y = canvas_paragraph(r->canvas, type_bold(MAIN_SIZE, PAINT_TEXT), x, y, room, 2, line);
-    y = canvas_paragraph(r->canvas, type_bold(MAIN_SIZE, PAINT_TEXT), x, y, room, 2,
-                         words_hold(pair));
-    y = canvas_paragraph(r->canvas, type(MAIN_SIZE, PAINT_TEXT), x, y + GAP, room, 3,
-                         words_water(pair));
+    y = draw_answer(r, x, y, room);
+    y = draw_words(r, y, 4, words_sure);
+    if (pair->unjudged == SL_JUDGED) {
+        struct scale_box scale = {x, y - 0.5 * MAIN_SIZE, room, MARK_SIZE};
+        draw_scale(r->canvas, pair, &scale);
+        y = draw_words(r, scale.y + scale_height(scale.size) + MAIN_SIZE + GAP, 2, words_level);
+    } else if (pair->reason_count) {
+        y = canvas_paragraph(r->canvas, type(MAIN_SIZE, PAINT_TEXT), x, y, room, 6,
+                             pair->reason[0]);
+    }
+    y = draw_words(r, y, 2, words_drying);
     struct type_style caution = type(SMALL_SIZE, PAINT_MUTED);
     caution.italic = true;
     int lines = r->frame->caution_lines;
     double first = box->y + box->height - (lines - 1) * SMALL_SIZE * CANVAS_LINE_HEIGHT;
     canvas_paragraph(r->canvas, caution, x, first, room, lines, sl_retention_caution());
     y -= 0.4 * MAIN_SIZE;
-    if (y + CHIP + SMALL_SIZE < first)
+    if (y + CHIP + GAP + SMALL_SIZE < first)
         draw_chip(r, x, y, room);
 }
 

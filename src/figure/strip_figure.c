@@ -17,7 +17,7 @@
 #define AXIS_WIDTH 66.0
 #define LABEL_WIDTH 204.0
 #define LABEL_HEIGHT 36.0
-#define STAYS_HEIGHT 15.0 /* one more line */
+#define RETAINED_HEIGHT 15.0 /* one more line */
 #define GAP 10.0
 
 struct sheet {
@@ -108,7 +108,7 @@ static void label_band(const struct sheet *s, const struct sl_band *band, double
     canvas_text(s->canvas, type(13, PAINT_MUTED), TEXT_START, s->label_x, middle + 14, room, line);
     if (band->retained)
         canvas_text(s->canvas, type(13, PAINT_MUTED), TEXT_START, s->label_x, middle + 30, room,
-                    "stays at the origin");
+                    "retained at the origin");
 }
 
 static void draw_bands(const struct sheet *s)
@@ -121,7 +121,7 @@ static void draw_bands(const struct sheet *s)
         if (!s->trace->by_rf || !isfinite(bands->item[i].rf))
             continue;
         band[n] = &bands->item[i];
-        height[n] = LABEL_HEIGHT + (band[n]->retained ? STAYS_HEIGHT : 0);
+        height[n] = LABEL_HEIGHT + (band[n]->retained ? RETAINED_HEIGHT : 0);
         apex[n] = middle[n] = axis_within(&s->along, bands->item[i].rf);
         n++;
     }

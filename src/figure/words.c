@@ -263,69 +263,173 @@ void words_strip(const struct sl_strip *strip, char *ret, size_t size)
         append(ret, size, " %s", words_front_doubt(strip));
 }
 
-/* Where the interval lies on one side of the limit that matters, the level is two of four. */
-static const char *undecided_words(const double interval[2])
+void words_likely(double probability, char *ret, size_t size)
 {
-    if (interval[0] >= SL_BOUND_LIMIT)
-        return "Partial or strong retention";
-    if (interval[1] < SL_BOUND_LIMIT)
-        return "No or a trace of retention";
-    return "Undecided";
+    long percent = lround(100 * probability);
+    *ret = '\0';
+    if (!isfinite(probability))
+        return;
+    append(ret, size, "%s (", sl_likelihood_words(probability));
+    if (percent > 99)
+        append(ret, size, "more than 99\u00a0%%)");
+    else if (percent < 1)
+        append(ret, size, "less than 1\u00a0%%)");
+    else
+        append(ret, size, "%ld\u00a0%%)", percent);
 }
 
-const char *words_level(const struct sl_pair *pair)
+static const char *unjudged_words(enum sl_unjudged why)
 {
-    switch (pair->level) {
-    case SL_LEVEL_NONE:
-        return "No retention";
-    case SL_LEVEL_TRACE:
-        return "A trace of retention";
-    case SL_LEVEL_PARTIAL:
-        return "Partial retention";
-    case SL_LEVEL_STRONG:
-        return "Strong retention";
-    case SL_LEVEL_UNDECIDED:
-        break;
-    }
-    return undecided_words(pair->dried_bound_interval);
-}
-
-const char *words_water(const struct sl_pair *pair)
-{
-    if (!pair->decided)
-        return "The photo does not decide whether a component is water-resistant.";
-    if (pair->water_resistant)
-        return "A component is likely to be water-resistant.";
-    return "No component is likely to be water-resistant.";
-}
-
-const char *words_hold(const struct sl_pair *pair)
-{
-    switch (pair->hold) {
-    case SL_HOLD_AT_ONCE:
-        return "It holds at once.";
-    case SL_HOLD_AS_IT_DRIES:
-        /* "only" where the strip dipped at once surely held too little to count */
-        return pair->immediate_bound_interval[1] < SL_BOUND_LIMIT ? "It sets only as it dries."
-                                                                  : "It holds more once dry.";
-    case SL_HOLD_NOTHING:
-    case SL_HOLD_UNCLEAR:
+    switch (why) {
+    case SL_UNJUDGED_BLANK:
+        return "No ink found";
+    case SL_UNJUDGED_ORIGIN:
+        return "The ink line is not in the photo";
+    case SL_UNJUDGED_CLIMB:
+        return "The water hardly climbed";
+    case SL_UNJUDGED_TWO_INKS:
+        return "Two different inks?";
+    case SL_JUDGED:
         break;
     }
     return "";
 }
 
+/* "4 to 12 %" of an interval of shares. */
+static void append_range(char *text, size_t size, const double interval[2])
+{
+    double low = fmax(100 * interval[0], 0), high = 100 * interval[1];
+    int decimals = lround(low) == lround(high);
+    append(text, size, "%.*f to %.*f\u00a0%%", decimals, low, decimals, high);
+}
+
+void words_answer(const struct sl_pair *pair, char *ret, size_t size)
+{
+    *ret = '\0';
+    switch (pair->answer) {
+    case SL_ANSWER_NONE:
+        append(ret, size, "%s", unjudged_words(pair->unjudged));
+        return;
+    case SL_ANSWER_WASHES_AWAY:
+        append(ret, size, "Washes away");
+        return;
+    case SL_ANSWER_OPEN:
+        append_range(ret, size, pair->dried_retained_interval);
+        append(ret, size, " stays");
+        return;
+    case SL_ANSWER_PARTLY_STAYS:
+        append(ret, size, "Partly stays");
+        return;
+    case SL_ANSWER_STAYS:
+        append(ret, size, "Stays in this dip");
+    }
+}
+
+/* With a capital. */
+static void append_likely(char *ret, size_t size, double probability)
+{
+    size_t start = strlen(ret);
+    words_likely(probability, ret + start, size - start);
+    if (ret[start] >= 'a' && ret[start] <= 'z')
+        ret[start] = (char)(ret[start] - 'a' + 'A');
+}
+
+void words_sure(const struct sl_pair *pair, char *ret, size_t size)
+{
+    bool below = pair->answer == SL_ANSWER_WASHES_AWAY;
+    double limit = pair->answer == SL_ANSWER_STAYS ? SL_STRONG_LIMIT : SL_RETAINED_LIMIT;
+    *ret = '\0';
+    if (pair->answer == SL_ANSWER_NONE)
+        return;
+    if (pair->answer == SL_ANSWER_OPEN)
+        append(ret, size, "Nobody can tell from this whether it holds. ");
+    append_likely(ret, size, pair->answer_probability);
+    append(ret, size, ": %s %.0f\u00a0%% of the dye was still at the ink line.",
+           below ? "less than" : "at least", 100 * limit);
+}
+
+void words_level(const struct sl_pair *pair, char *ret, size_t size)
+{
+    char index[64], likely[64];
+    *ret = '\0';
+    if (pair->answer == SL_ANSWER_NONE)
+        return;
+    words_index(pair->index, pair->index_interval, index, sizeof index);
+    words_likely(pair->level_probability[pair->level], likely, sizeof likely);
+    append(ret, size, "Retention index %s: level %s", index, sl_level_name(pair->level));
+    if (pair->answer != SL_ANSWER_STAYS) /* there the answer has told it */
+        append(ret, size, ", %s", likely);
+    append(ret, size, ".");
+}
+
+void words_drying(const struct sl_pair *pair, char *ret, size_t size)
+{
+    double more = pair->drying_probability;
+    bool holds = pair->answer == SL_ANSWER_STAYS || pair->answer == SL_ANSWER_PARTLY_STAYS;
+    *ret = '\0';
+    if (!holds || (more >= SL_UNLIKELY && more < SL_LIKELY) || !isfinite(more))
+        return;
+    append_likely(ret, size, fmax(more, 1 - more));
+    append(ret, size, more >= SL_LIKELY ? ": holds more once dry." : ": holds as much at once.");
+}
+
+void words_soak(const struct sl_pair *pair, char *ret, size_t size)
+{
+    char bound[96], likely[64];
+    double leaves = pair->soak_probability;
+    *ret = '\0';
+    if (!isfinite(leaves) || pair->answer == SL_ANSWER_WASHES_AWAY)
+        return;
+    words_share(pair->dried_bound_share, pair->dried_bound_interval, bound, sizeof bound);
+    words_likely(leaves < SL_UNLIKELY ? 1 - leaves : leaves, likely, sizeof likely);
+    append(ret, size, "Would a longer soak take it? ");
+    if (leaves >= SL_LIKELY)
+        append(ret, size, "It is %s that a part would remain", likely);
+    else if (leaves < SL_UNLIKELY)
+        append(ret, size, "It is %s that it would", likely);
+    else
+        append(ret, size, "Nobody can tell from one dip: that a part would remain is %s", likely);
+    append(
+        ret, size,
+        ". Inferred from the streak, not seen: %s of the dye is bound. Another dried strip, left "
+        "in water for an hour, would settle it.",
+        bound);
+}
+
+static void append_sentence(char *ret, size_t size,
+                            void (*words)(const struct sl_pair *, char *, size_t),
+                            const struct sl_pair *pair)
+{
+    char text[WORDS_BYTES];
+    words(pair, text, sizeof text);
+    if (*text)
+        append(ret, size, "%s ", text);
+}
+
 void words_pair(const struct sl_pair *pair, char *ret, size_t size)
 {
-    char index[64], at_once[64], dried[64];
-    *ret = '\0';
-    words_index(pair->index, pair->index_interval, index, sizeof index);
-    words_share(pair->immediate_bound_share, pair->immediate_bound_interval, at_once,
-                sizeof at_once);
-    words_share(pair->dried_bound_share, pair->dried_bound_interval, dried, sizeof dried);
-    append(ret, size,
-           "%s, retention index %s. %s %s Bound share when dipped at once: %s; when dried "
-           "first: %s. ",
-           words_level(pair), index, words_water(pair), words_hold(pair), at_once, dried);
+    char share[96];
+    words_answer(pair, ret, size);
+    append(ret, size, ". ");
+    append_sentence(ret, size, words_sure, pair);
+    append_sentence(ret, size, words_level, pair);
+    append_sentence(ret, size, words_drying, pair);
+    words_share(pair->immediate_retained_share, pair->immediate_retained_interval, share,
+                sizeof share);
+    append(ret, size, "Retained share when dipped at once: %s", share);
+    words_share(pair->dried_retained_share, pair->dried_retained_interval, share, sizeof share);
+    append(ret, size, "; when dried first: %s. ", share);
+    append_sentence(ret, size, words_soak, pair);
     append(ret, size, "%s", sl_retention_caution());
+}
+
+double words_scale_place(double index)
+{
+    static const double limits[SL_LEVELS + 1] = {0, 100 * SL_TRACE_LIMIT, 100 * SL_RETAINED_LIMIT,
+                                                 100 * SL_STRONG_LIMIT, 100};
+    int level = 0;
+    while (level + 1 < SL_LEVELS && index >= limits[level + 1])
+        level++;
+    double inside = (index - limits[level]) / (limits[level + 1] - limits[level]);
+    return (level + fmin(fmax(inside, 0), 1)) / SL_LEVELS;
 }

@@ -53,10 +53,25 @@ void words_strip(const struct sl_strip *strip, char *ret, size_t size);
 /* The retained and bound share in one sentence; empty for a blank strip. */
 void words_retained(const struct sl_strip *strip, char *ret, size_t size);
 
-/* "Strong retention" ... , what it means, and when it holds. */
-const char *words_level(const struct sl_pair *pair);
-const char *words_water(const struct sl_pair *pair);
-const char *words_hold(const struct sl_pair *pair);
+/* "very likely (94 %)"; empty for NAN. */
+void words_likely(double probability, char *ret, size_t size);
+
+/* The verdict, in the order in which it is told. The answer in few words: "Partly stays"; where
+ * nobody can tell the range, "4 to 12 % stays"; where there is no verdict why, "No ink found". */
+void words_answer(const struct sl_pair *pair, char *ret, size_t size);
+/* How sure the answer is, a sentence; empty where there is no verdict. */
+void words_sure(const struct sl_pair *pair, char *ret, size_t size);
+/* "Retention index 23 (15–31): level partial, likely (81 %)."; empty likewise. */
+void words_level(const struct sl_pair *pair, char *ret, size_t size);
+/* "Likely (72 %): holds more once dry."; empty where that is of no matter. */
+void words_drying(const struct sl_pair *pair, char *ret, size_t size);
+/* The answer to "Would a longer soak take it?", marked as inferred, with what would settle it;
+ * empty where nothing stays or that is not known yet. */
+void words_soak(const struct sl_pair *pair, char *ret, size_t size);
+/* All of it. */
 void words_pair(const struct sl_pair *pair, char *ret, size_t size);
+
+/* Where an index stands on the drawn scale, 0..1: the levels are equally wide and even inside. */
+double words_scale_place(double index);
 
 #endif

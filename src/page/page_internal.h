@@ -178,7 +178,7 @@ bool page_pair_parse(const json_t *json, struct page_pair *ret);
 json_t *page_state_json(struct sl_page *page);
 json_t *page_photo_json(struct sl_page *page, const struct page_photo *photo);
 json_t *page_pairs_json(const struct sl_page *page);
-/* {"level", "hold", "water"} as sentences. */
+/* {"answer", "sure", "level", "soak"} as sentences, and the index' "scale". */
 json_t *page_verdict_words_json(const struct sl_pair *pair);
 /* Messages of the library may lack the full stop. */
 json_t *page_sentence_json(const char *text);

@@ -106,10 +106,34 @@ json_t *page_photo_json(struct sl_page *page, const struct page_photo *photo)
         words_json(photo), "unfinished", page_photo_is_open(photo));
 }
 
+/* [low, index, high] on the drawn scale, parts of its width; null without a verdict. */
+static json_t *scale_json(const struct sl_pair *pair)
+{
+    if (pair->unjudged != SL_JUDGED)
+        return json_null();
+    return json_pack("[f, f, f]", words_scale_place(pair->index_interval[0]),
+                     words_scale_place(pair->index), words_scale_place(pair->index_interval[1]));
+}
+
 json_t *page_verdict_words_json(const struct sl_pair *pair)
 {
-    return json_pack("{s:s, s:s, s:s}", "level", words_level(pair), "hold", words_hold(pair),
-                     "water", words_water(pair));
+    static const struct {
+        const char *name;
+        void (*words)(const struct sl_pair *pair, char *ret, size_t size);
+    } parts[] = {{"answer", words_answer},
+                 {"sure", words_sure},
+                 {"level", words_level},
+                 {"soak", words_soak}};
+    json_t *object = json_object();
+    char text[WORDS_BYTES];
+    struct words_locale locale = words_locale_begin();
+    for (size_t i = 0; i < sizeof parts / sizeof *parts; i++) {
+        parts[i].words(pair, text, sizeof text);
+        json_object_set_new(object, parts[i].name, json_string(text));
+    }
+    words_locale_end(locale);
+    json_object_set_new(object, "scale", scale_json(pair));
+    return object;
 }
 
 static json_t *pair_json(const struct sl_page *page, const struct page_pair *pair)

@@ -78,3 +78,9 @@ double sl_strip_rf(const struct sl_strip *strip, double position)
 {
     return sl_rf(position, strip->marks.origin, strip->marks.front);
 }
+
+double sl_strip_retained_reach(const struct sl_strip *strip)
+{
+    double line = strip->marks.line_width;
+    return 0.5 * line + (strip->length_mm > 0 ? 1 / strip->length_mm : line);
+}

@@ -94,13 +94,13 @@ static void mean_shares(struct sl_reading *const *reading, struct sl_replicate *
 static double worst_of(const struct sl_replicate *set, size_t strip, char *ret, size_t size)
 {
     double worst = 1;
-    if (fabs(set->bound.deviation[strip]) > worst) {
-        worst = fabs(set->bound.deviation[strip]);
-        snprintf(ret, size, "its bound share");
-    }
     if (fabs(set->retained.deviation[strip]) > worst) {
         worst = fabs(set->retained.deviation[strip]);
         snprintf(ret, size, "its retained share");
+    }
+    if (fabs(set->bound.deviation[strip]) > worst) {
+        worst = fabs(set->bound.deviation[strip]);
+        snprintf(ret, size, "its bound share");
     }
     for (size_t k = 0; k < set->band_count; k++) {
         const struct sl_replicate_band *band = &set->band[k];

@@ -125,14 +125,20 @@ static const char numbers_text[] =
     "and blue added: it grows with the amount of dye.</dd>\n"
     "<dt>Share</dt><dd>A band's part of the area under the strip's load. It compares colours, not "
     "weights of dye.</dd>\n"
-    "<dt>Retained, bound</dt><dd>Retained is what lies at the origin after the dip; bound is the "
-    "part of it that does not move at all. The verdict rests on the bound share of the strip that "
-    "dried first: the retention index is 100 times that.</dd>\n"
+    "<dt>Retained share</dt><dd>The part of the dye that lies at the origin when the strip is "
+    "taken "
+    "out of the water. It is seen, and the verdict rests on it: the retention index is 100 times "
+    "that of the strip that dried first.</dd>\n"
+    "<dt>Bound share</dt><dd>The part that would not move at all, however long the dip. It is "
+    "inferred, not seen, and says whether a longer soak would take what is retained.</dd>\n"
+    "<dt>How sure</dt><dd>Virtually certain: 99 times in 100; very likely: 90; likely: 66; about "
+    "as "
+    "likely as not: 33 to 66. These are the words of the IPCC's guidance note on uncertainties "
+    "(2010).</dd>\n"
     "<dt>Resolution</dt><dd>How well two neighbouring bands part: 1.5 and more is clean, below 1 "
     "they overlap.</dd>\n"
     "<dt>95 % interval</dt><dd>Should hold the true value 95 times in 100. A wide one says that "
-    "the "
-    "photo does not tell.</dd>\n</dl>\n";
+    "the photo does not tell.</dd>\n</dl>\n";
 
 static void put_numbers(struct html *html)
 {
@@ -190,8 +196,8 @@ static sl_code put_page(struct html *html, struct sl_status *status)
     sl_code code = SL_OK;
     put_head(html);
     put_header(html);
-    for (size_t i = 0; i < document->combined_count; i++)
-        html_combined(html, i);
+    for (size_t i = 0; i < document->combined_count && code == SL_OK; i++)
+        code = html_combined(html, i, status);
     for (size_t i = 0; i < document->replicate_count && code == SL_OK; i++)
         code = html_replicate(html, i, status);
     for (size_t i = 0; i < document->pair_count && code == SL_OK; i++)

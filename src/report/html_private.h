@@ -40,7 +40,7 @@ void html_svg(struct html *html, const char *svg, size_t bytes);
 sl_code html_pair(struct html *html, size_t index, struct sl_status *status);
 /* What the strips of one set of replicates give together, and a verdict of several strips. */
 sl_code html_replicate(struct html *html, size_t index, struct sl_status *status);
-void html_combined(struct html *html, size_t index);
+sl_code html_combined(struct html *html, size_t index, struct sl_status *status);
 sl_code html_overlay(struct html *html, struct sl_status *status);
 sl_code html_photo(struct html *html, size_t photo, struct sl_status *status);
 sl_code html_strip(struct html *html, struct sl_strip_ref ref, struct sl_status *status);

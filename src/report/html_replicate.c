@@ -83,7 +83,7 @@ static void put_strip_row(struct html *html, const struct sl_replicate *set, siz
 static void put_strips(struct html *html, const struct sl_replicate *set)
 {
     char text[96];
-    html_table_begin(html, "What stayed at the origin, strip by strip and together");
+    html_table_begin(html, "What lay at the origin, strip by strip and together");
     fputs("<thead><tr><th scope=\"col\">Strip</th><th scope=\"col\" class=\"n\">Retained share</th>"
           "<th scope=\"col\" class=\"n\">Bound share</th><th scope=\"col\"></th></tr></thead>"
           "<tbody>\n",
@@ -96,9 +96,9 @@ static void put_strips(struct html *html, const struct sl_replicate *set)
     words_share(set->bound.value, set->bound.interval, text, sizeof text);
     html_cell(html, "td", "class=\"n\"", text);
     text[0] = '\0';
-    if (isfinite(set->bound.between_sd))
-        snprintf(text, sizeof text, "spread of the bound share between strips %.1f %%",
-                 100 * set->bound.between_sd);
+    if (isfinite(set->retained.between_sd))
+        snprintf(text, sizeof text, "spread of the retained share between strips %.1f %%",
+                 100 * set->retained.between_sd);
     html_cell(html, "td", "", text);
     fputs("</tr>\n", html->out);
     html_table_end(html);

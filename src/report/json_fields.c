@@ -124,14 +124,18 @@ const struct sl_json_table sl_json_reach = TABLE(reach_fields);
 
 static const struct sl_json_field pair_fields[] = {
     TEXT(sl_pair, "ink", ink),
+    REAL(sl_pair, "immediate_retained_share", immediate_retained_share, PART),
+    REALS(sl_pair, "immediate_retained_interval", immediate_retained_interval, 2, PART),
+    REAL(sl_pair, "dried_retained_share", dried_retained_share, PART),
+    REALS(sl_pair, "dried_retained_interval", dried_retained_interval, 2, PART),
     REAL(sl_pair, "immediate_bound_share", immediate_bound_share, PART),
     REALS(sl_pair, "immediate_bound_interval", immediate_bound_interval, 2, PART),
     REAL(sl_pair, "dried_bound_share", dried_bound_share, PART),
     REALS(sl_pair, "dried_bound_interval", dried_bound_interval, 2, PART),
     REAL(sl_pair, "index", index, 4),
     REALS(sl_pair, "index_interval", index_interval, 2, 4),
-    FLAG(sl_pair, "water_resistant", water_resistant),
-    FLAG(sl_pair, "decided", decided),
+    REAL(sl_pair, "water_resistant_probability", water_resistant_probability, PART),
+    REAL(sl_pair, "answer_probability", answer_probability, PART),
     REALS(sl_pair, "retained_lab", retained_lab_d50, 3, LAB),
     HUE(sl_pair, "retained_hue_name", retained_hue_name),
 };

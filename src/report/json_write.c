@@ -287,14 +287,55 @@ static json_t *ref_json(struct sl_strip_ref ref, bool *failed)
     return array;
 }
 
+/* null where there is no verdict */
+static json_t *levels_json(const struct sl_pair *pair, bool *failed)
+{
+    json_t *object = json_object();
+    for (int i = 0; i < SL_LEVELS; i++)
+        sl_json_put(object, sl_level_name((enum sl_level)i),
+                    sl_json_real(pair->level_probability[i], SL_DECIMALS_PART), failed);
+    return object;
+}
+
+/* A number with its interval and the probability that goes with it. */
+static json_t *judged_json(const char *name, double value, const double interval[2],
+                           double probability, bool *failed)
+{
+    json_t *object = json_object();
+    sl_json_put(object, name, sl_json_real(value, SL_DECIMALS_PART), failed);
+    sl_json_put(object, "interval", sl_json_reals(interval, 2, SL_DECIMALS_PART, failed), failed);
+    sl_json_put(object, "probability", sl_json_real(probability, SL_DECIMALS_PART), failed);
+    return object;
+}
+
+static void put_verdict(json_t *object, const struct sl_pair *pair, bool *failed)
+{
+    bool judged = pair->unjudged == SL_JUDGED;
+    json_t *level = judged ? json_string(sl_level_name(pair->level)) : json_null();
+    json_t *why = judged ? json_null() : json_string(sl_unjudged_name(pair->unjudged));
+    sl_json_put(object, "unjudged", why, failed);
+    sl_json_put(object, "level", level, failed);
+    sl_json_put(object, "level_probability", levels_json(pair, failed), failed);
+    sl_json_put(object, "water_resistant",
+                judged ? json_boolean(pair->water_resistant) : json_null(), failed);
+    sl_json_put(object, "answer", json_string(sl_answer_name(pair->answer)), failed);
+    sl_json_put(object, "drying",
+                judged_json("difference", pair->drying_difference, pair->drying_interval,
+                            pair->drying_probability, failed),
+                failed);
+    sl_json_put(object, "soak",
+                judged_json("bound_share", pair->dried_bound_share, pair->dried_bound_interval,
+                            pair->soak_probability, failed),
+                failed);
+}
+
 static json_t *pair_json(const struct sl_pair *pair, bool *failed)
 {
     json_t *object = fields_json(&sl_json_pair, pair, failed), *reasons = json_array();
     json_t *advice = json_array();
     sl_json_put(object, "immediate", ref_json(pair->immediate, failed), failed);
     sl_json_put(object, "dried", ref_json(pair->dried, failed), failed);
-    sl_json_put(object, "level", json_string(sl_level_name(pair->level)), failed);
-    sl_json_put(object, "hold", json_string(sl_hold_name(pair->hold)), failed);
+    put_verdict(object, pair, failed);
     for (size_t i = 0; i < pair->reason_count; i++)
         sl_json_append(reasons, sl_json_text(pair->reason[i]), failed);
     sl_json_put(object, "reasons", reasons, failed);

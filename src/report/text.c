@@ -68,7 +68,7 @@ static void band_cells(const struct sl_band *band, size_t index,
     put_number(cell[6], band->half_width_rf, 3);
     put_number(cell[7], band->resolution_to_next, 1);
     snprintf(cell[8], SL_CELL_BYTES, "%s%s%s%s", band->hue_name ? band->hue_name : "",
-             band->retained ? ", stayed" : "", band->overlapped ? ", overlapped" : "",
+             band->retained ? ", retained" : "", band->overlapped ? ", overlapped" : "",
              band->given ? ", by hand" : "");
 }
 
@@ -226,29 +226,57 @@ static void print_photo(struct sl_printer *printer, const struct sl_reading *rea
 
 /* ---- verdict ---- */
 
-static void print_index(struct sl_printer *printer, const struct sl_pair *pair)
+enum { ZONE = 13, SCALE = SL_LEVELS * ZONE };
+
+/* An index on a limit stands in the level that begins there. */
+static int scale_column(double index)
 {
-    char index[SL_NUMBER_BYTES], low[SL_NUMBER_BYTES], high[SL_NUMBER_BYTES];
-    const double *interval = pair->index_interval;
-    if (!isfinite(pair->index))
-        return;
-    sl_number(pair->index, 1, index);
-    if (isfinite(interval[0]) && isfinite(interval[1]))
-        sl_print_format(printer, "  ", "Retention index %s (%s to %s)", index,
-                        sl_number(interval[0], 1, low), sl_number(interval[1], 1, high));
-    else
-        sl_print_format(printer, "  ", "Retention index %s", index);
+    int column = (int)(words_scale_place(index) * SCALE);
+    return column < SCALE ? column : SCALE - 1;
 }
 
-/* In the figure's words. */
+/* The levels side by side, the interval as a bar, the index on it:
+ *     none         trace       partial      strong
+ * |............|............|............==#==........|
+ * 0            2            8            30           100 */
+static void print_scale(struct sl_printer *printer, const struct sl_pair *pair)
+{
+    char names[SCALE + 1] = "", bar[SCALE + 1];
+    if (printer->width < SCALE + 7)
+        return;
+    memset(bar, '.', SCALE);
+    bar[SCALE] = '\0';
+    for (int i = 0; i < SL_LEVELS; i++) {
+        const char *name = sl_level_name((enum sl_level)i);
+        int middle = i * ZONE + (ZONE + (int)strlen(name)) / 2, used = (int)strlen(names);
+        snprintf(names + used, sizeof names - (size_t)used, "%*s", middle - used, name);
+        bar[i * ZONE] = '|';
+    }
+    int low = scale_column(pair->index_interval[0]), high = scale_column(pair->index_interval[1]);
+    memset(bar + low, '=', (size_t)(high - low + 1));
+    bar[scale_column(pair->index)] = '#';
+    fprintf(printer->out, "\n    %s\n    %s|\n    ", names, bar);
+    fprintf(printer->out, "%-*d%-*.0f%-*.0f%-*.0f%d\n\n", ZONE, 0, ZONE, 100 * SL_TRACE_LIMIT, ZONE,
+            100 * SL_RETAINED_LIMIT, ZONE, 100 * SL_STRONG_LIMIT, 100);
+}
+
+static void print_words(struct sl_printer *printer,
+                        void (*words)(const struct sl_pair *, char *, size_t),
+                        const struct sl_pair *pair)
+{
+    char text[WORDS_BYTES];
+    words(pair, text, sizeof text);
+    if (*text)
+        sl_print_paragraph(printer, "  ", text);
+}
+
+/* In the figure's words: the answer, and how sure that is. */
 static void print_headline(struct sl_printer *printer, const struct sl_pair *pair)
 {
-    const char *on = pair->ink[0] ? " on " : "";
-    if (isfinite(pair->dried_bound_share))
-        sl_print_format(printer, "", "Verdict%s%s: %s. %s", on, pair->ink, words_level(pair),
-                        words_water(pair));
-    else
-        sl_print_format(printer, "", "Verdict%s%s: no verdict", on, pair->ink);
+    char answer[96];
+    words_answer(pair, answer, sizeof answer);
+    sl_print_format(printer, "", "Verdict%s%s: %s", pair->ink[0] ? " on " : "", pair->ink, answer);
+    print_words(printer, words_sure, pair);
 }
 
 /* Whether a verdict of several strips takes the pair in. */
@@ -268,25 +296,28 @@ static void print_short(struct sl_printer *printer, const struct sl_document *do
                         const struct sl_pair *pair)
 {
     const struct sl_reading *reading = document->reading[pair->dried.photo];
-    char index[SL_NUMBER_BYTES], low[SL_NUMBER_BYTES], high[SL_NUMBER_BYTES];
-    sl_print_format(printer, "  ", "By strip %zu of %s alone: %s, index %s (%s to %s)",
-                    pair->dried.strip + 1, words_file(reading->photo.file), words_level(pair),
-                    sl_number(pair->index, 1, index), sl_number(pair->index_interval[0], 1, low),
-                    sl_number(pair->index_interval[1], 1, high));
+    char answer[96], level[256];
+    words_answer(pair, answer, sizeof answer);
+    words_level(pair, level, sizeof level);
+    sl_print_format(printer, "  ", "By strip %zu of %s alone: %s%s%s", pair->dried.strip + 1,
+                    words_file(reading->photo.file), answer, *level ? ". " : "", level);
 }
 
 static void print_pair(struct sl_printer *printer, const struct sl_pair *pair)
 {
     fputc('\n', printer->out);
     print_headline(printer, pair);
-    print_index(printer, pair);
-    if (printer->lab && pair->retained_hue_name && *pair->retained_hue_name) {
-        fputs("  Colour of what stayed: ", printer->out);
+    if (pair->unjudged == SL_JUDGED)
+        print_scale(printer, pair);
+    print_words(printer, words_level, pair);
+    if (printer->lab && *pair->retained_hue_name) {
+        fputs("  Colour of what is retained: ", printer->out);
         sl_print_swatch(printer, pair->retained_lab_d50);
         fprintf(printer->out, "%s\n", pair->retained_hue_name);
     }
     for (size_t i = 0; i < pair->reason_count; i++)
         sl_print_paragraph(printer, "  - ", pair->reason[i]);
+    print_words(printer, words_soak, pair);
     for (size_t i = 0; i < pair->advice_count; i++)
         sl_print_paragraph(printer, "  > ", pair->advice[i]);
     sl_print_warnings(printer, "  ! ", &pair->warnings);
@@ -341,7 +372,9 @@ sl_code sl_report_text(const struct sl_document *document, const struct sl_overl
     printer.out = open_memstream(&text, &size);
     bool failed = !printer.out;
     if (printer.out) {
+        struct words_locale locale = words_locale_begin();
         print_document(&printer, document, overlay);
+        words_locale_end(locale);
         failed = ferror(printer.out) != 0 || printer.failed;
         failed = fclose(printer.out) != 0 || failed;
     }

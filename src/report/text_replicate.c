@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-/* Replicates: their strips, what stayed, and a table of the dyes, each number as mean, 95 %
+/* Replicates: their strips, what is retained, and a table of the dyes, each number as mean, 95 %
  * interval of the mean and standard deviation between strips. */
 #include <math.h>
 #include <string.h>
@@ -41,7 +41,7 @@ static void band_cells(const struct sl_replicate *set, size_t k,
     put_range(cell[5], band->share.interval, 100, 0);
     put(cell[6], 100 * band->share.between_sd, 1);
     snprintf(cell[7], SL_CELL_BYTES, "%zu of %zu", band->rf.count, set->strip_count);
-    snprintf(cell[8], SL_CELL_BYTES, "%s%s", band->hue_name, band->retained ? ", stayed" : "");
+    snprintf(cell[8], SL_CELL_BYTES, "%s%s", band->hue_name, band->retained ? ", retained" : "");
 }
 
 static void print_share(struct sl_printer *printer, const char *what, const struct sl_mean *mean)

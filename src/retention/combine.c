@@ -4,7 +4,7 @@
  * 1. Replicates are found among all strips.
  * 2. Each set of dried strips meets the immediate ones of its ink that were run alike: another set,
  *    or the one strip that one of its own is paired with. So do immediate sets that none met.
- * 3. The verdict is judged from the means of the bound shares as a pair's is from its two. */
+ * 3. The verdict is judged from the means of the shares as a pair's is from its two. */
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -69,22 +69,44 @@ static bool partner_strip(const struct sl_document *document, const struct sl_re
     return false;
 }
 
+struct number {
+    double *share, *interval;
+};
+
+static void take_number(const struct sl_mean *mean, double share, const double interval[2],
+                        struct number ret)
+{
+    *ret.share = mean ? mean->value : share;
+    memcpy(ret.interval, mean ? mean->interval : interval, 2 * sizeof *ret.interval);
+}
+
 static void take_side(const struct sl_document *document, const struct side *side,
-                      double *ret_share, double ret_interval[2], size_t *ret_count,
-                      struct sl_strip_ref *ret_refs, struct sl_warnings *warnings)
+                      struct number retained, struct number bound, struct sl_warnings *warnings)
 {
     const struct sl_bands *bands = &strip_at(document, side->ref)->bands;
     const struct sl_replicate *set = side->set;
-    *ret_count = set ? set->strip_count : 1;
-    *ret_share = set ? set->bound.value : bands->bound_share;
-    for (int i = 0; i < 2; i++)
-        ret_interval[i] = set ? set->bound.interval[i] : bands->bound_interval[i];
-    for (size_t i = 0; i < *ret_count; i++)
-        ret_refs[i] = set ? set->strip[i] : side->ref;
+    take_number(set ? &set->retained : NULL, bands->retained_share, bands->retained_interval,
+                retained);
+    take_number(set ? &set->bound : NULL, bands->bound_share, bands->bound_interval, bound);
     for (size_t i = 0; set && i < set->warnings.count; i++) {
         const struct sl_status *w = &set->warnings.item[i];
         sl_warn(warnings, w->code, w->where, w->remedy, "%s", w->message);
     }
+}
+
+static size_t take_refs(const struct side *side, struct sl_strip_ref *ret)
+{
+    size_t count = side->set ? side->set->strip_count : 1;
+    memcpy(ret, side->set ? side->set->strip : &side->ref, count * sizeof *ret);
+    return count;
+}
+
+static bool any_hardly_climbed(const struct sl_document *document, const struct sl_combined *one)
+{
+    for (size_t i = 0; i < one->dried_count; i++)
+        if (sl_strip_hardly_climbed(strip_at(document, one->dried[i])))
+            return true;
+    return false;
 }
 
 static void combine(struct sl_document *document, const struct side *immediate,
@@ -93,14 +115,25 @@ static void combine(struct sl_document *document, const struct side *immediate,
     struct sl_combined *one = &document->combined[document->combined_count++];
     struct sl_pair *pair = &one->pair;
     const char *ink = dried->set ? dried->set->ink : immediate->set->ink;
-    *one = (struct sl_combined){.pair = {.immediate = immediate->ref, .dried = dried->ref}};
+    *one = (struct sl_combined){
+        .pair = {.immediate = immediate->ref, .dried = dried->ref, .retained_hue_name = ""}};
     snprintf(pair->ink, sizeof pair->ink, "%s", ink);
-    take_side(document, immediate, &pair->immediate_bound_share, pair->immediate_bound_interval,
-              &one->immediate_count, one->immediate, &pair->warnings);
-    take_side(document, dried, &pair->dried_bound_share, pair->dried_bound_interval,
-              &one->dried_count, one->dried, &pair->warnings);
-    sl_pair_judge_shares(strip_at(document, dried->ref), pair);
-    sl_combined_explain(one, dried->set ? dried->set->bound.between_sd : NAN);
+    one->immediate_count = take_refs(immediate, one->immediate);
+    one->dried_count = take_refs(dried, one->dried);
+    take_side(document, immediate,
+              (struct number){&pair->immediate_retained_share, pair->immediate_retained_interval},
+              (struct number){&pair->immediate_bound_share, pair->immediate_bound_interval},
+              &pair->warnings);
+    take_side(document, dried,
+              (struct number){&pair->dried_retained_share, pair->dried_retained_interval},
+              (struct number){&pair->dried_bound_share, pair->dried_bound_interval},
+              &pair->warnings);
+    if (any_hardly_climbed(document, one))
+        sl_pair_leave_unjudged(pair, SL_UNJUDGED_CLIMB);
+    else
+        sl_pair_judge_shares(strip_at(document, immediate->ref), strip_at(document, dried->ref),
+                             pair);
+    sl_combined_explain(one, dried->set ? dried->set->retained.between_sd : NAN);
 }
 
 static void combine_all(struct sl_document *document)

@@ -80,19 +80,31 @@ static const struct sl_band *lonely_band(const struct sl_strip *strip, const str
     return NULL;
 }
 
+/* NAN where there is no telling. */
+static double whole_angle_deg(const struct sl_side *immediate, const struct sl_side *dried)
+{
+    double a[3], b[3];
+    return whole_load(immediate->strip, a) && whole_load(dried->strip, b) ? angle_deg(a, b) : NAN;
+}
+
+bool sl_pair_dyes_differ(const struct sl_side *immediate, const struct sl_side *dried)
+{
+    return whole_angle_deg(immediate, dried) > WHOLE_ANGLE_MAX_DEG;
+}
+
 void sl_pair_check_kinship(const struct sl_side *immediate, const struct sl_side *dried,
                            struct sl_warnings *warnings)
 {
     static const char remedy[] =
         "Check that both strips carry the same ink; compare different inks with overlay.";
-    double a[3], b[3];
-    if (!whole_load(immediate->strip, a) || !whole_load(dried->strip, b))
+    double angle = whole_angle_deg(immediate, dried);
+    if (isnan(angle))
         return;
-    if (angle_deg(a, b) > WHOLE_ANGLE_MAX_DEG) {
+    if (angle > WHOLE_ANGLE_MAX_DEG) {
         sl_warn(warnings, SL_W_DIFFERENT_INKS, "retention", remedy,
                 "these strips may be of two inks: their dyes taken together are of another colour "
                 "(%.0f degrees apart in direction, one ink stays within %.0f)",
-                angle_deg(a, b), WHOLE_ANGLE_MAX_DEG);
+                angle, WHOLE_ANGLE_MAX_DEG);
         return;
     }
     const struct sl_band *band = lonely_band(immediate->strip, dried->strip);

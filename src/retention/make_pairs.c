@@ -108,6 +108,12 @@ static sl_code no_pair(const struct sl_document *document, struct sl_status *sta
     size_t strips = 0;
     for (size_t i = 0; i < document->reading_count; i++)
         strips += document->reading[i]->strip_count;
+    if (document->reading_count == 1 && strips == 1)
+        return sl_status_set(status, SL_E_STRIP_COUNT, "retention",
+                             "If the photo shows both, tell the corners of each with --corners; "
+                             "else give the photo of the other strip too.",
+                             "no verdict: it compares two strips, and only one was found in %s",
+                             document->reading[0]->photo.file);
     return sl_status_set(status, SL_E_STRIP_COUNT, "retention",
                          "Give one photo of both strips, or a photo of each; say --roles where "
                          "they lie otherwise.",

@@ -1,11 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /* The verdict in sentences that a reader of an ink review understands, most important first:
  *
- * 1. how much stayed on the dried strip, and what that means;
- * 2. which colour stayed;
+ * 1. how much lay at the line of the dried strip when it was taken out, and what that means;
+ * 2. which colour that has;
  * 3. whether it holds at once or sets as it dries;
- * 4. what lies near the line but had begun to move, and what the water carried away;
- * 5. what is known against these numbers. */
+ * 4. what the water carried away;
+ * 5. what is known against these numbers.
+ * In place of a verdict: what prevents it, and what to do. */
 #include "retention_internal.h"
 
 #include <glib.h>
@@ -14,7 +15,7 @@
 #include <stdio.h>
 #include <string.h>
 
-/* Below it a band or a tail is not worth a sentence. */
+/* Below it a band is not worth a sentence (no source). */
 static const double SHARE_WORTH_NAMING = 0.05;
 /* Written with one decimal of a percent. */
 static const double SPREAD_WORTH_NAMING = 0.0005;
@@ -62,116 +63,71 @@ static const char *share_text(double share, const double interval[2], char text[
     return text;
 }
 
-static void explain_undecided(struct sl_pair *pair, const char *share)
-{
-    const double *interval = pair->dried_bound_interval;
-    if (!isfinite(interval[0]) || !isfinite(interval[1]))
-        say(pair,
-            "About %s of the dye stayed at the ink line of the dried strip, but how sure that "
-            "is can't be told.",
-            share);
-    else if (interval[0] >= SL_BOUND_LIMIT)
-        say(pair,
-            "%s of the dye stayed at the ink line of the dried strip: likely water-resistant; "
-            "whether in part or strongly lies within the uncertainty.",
-            share);
-    else if (interval[1] < SL_BOUND_LIMIT)
-        say(pair,
-            "%s of the dye stayed at the ink line of the dried strip: a trace or nothing, in "
-            "any case too little to count as water-resistant.",
-            share);
-    else
-        say(pair,
-            "%s of the dye stayed at the ink line of the dried strip; from %.0f %% on a dye "
-            "counts as water-resistant, so that can't be decided here. Repeat the test.",
-            share, 100 * SL_BOUND_LIMIT);
-}
-
-static void explain_level(struct sl_pair *pair)
+static void explain_answer(struct sl_pair *pair)
 {
     char share[SHARE_BYTES];
-    share_text(pair->dried_bound_share, pair->dried_bound_interval, share);
-    switch (pair->level) {
-    case SL_LEVEL_NONE:
-        say(pair,
-            "Next to nothing stayed at the ink line of the dried strip, %s of the dye: water "
-            "takes this ink away.",
-            share);
+    share_text(pair->dried_retained_share, pair->dried_retained_interval, share);
+    switch (pair->answer) {
+    case SL_ANSWER_NONE:
         return;
-    case SL_LEVEL_TRACE:
+    case SL_ANSWER_WASHES_AWAY:
         say(pair,
-            "Only a trace stayed at the ink line of the dried strip, %s of the dye: too "
-            "little to count as water-resistant.",
-            share);
+            "Only %s of the dye lay at the ink line of the dried strip when it was taken out; from "
+            "%.0f %% on an ink counts as holding.",
+            share, 100 * SL_RETAINED_LIMIT);
         return;
-    case SL_LEVEL_PARTIAL:
+    case SL_ANSWER_OPEN:
         say(pair,
-            "%s of the dye stayed at the ink line of the dried strip: a part of this ink is "
-            "likely water-resistant.",
-            share);
+            "%s of the dye lay at the ink line of the dried strip when it was taken out; from "
+            "%.0f %% on an ink counts as holding, so that can't be told here. Repeat the test.",
+            share, 100 * SL_RETAINED_LIMIT);
         return;
-    case SL_LEVEL_STRONG:
+    case SL_ANSWER_PARTLY_STAYS:
         say(pair,
-            "%s of the dye stayed at the ink line of the dried strip: a large part of it held in "
-            "this dip, likely water-resistant on this paper.",
-            share);
+            "%s of the dye lay at the ink line of the dried strip when it was taken out; from "
+            "%.0f %% on an ink counts as holding in part.",
+            share, 100 * SL_RETAINED_LIMIT);
         return;
-    case SL_LEVEL_UNDECIDED:
-        explain_undecided(pair, share);
+    case SL_ANSWER_STAYS:
+        say(pair,
+            "%s of the dye lay at the ink line of the dried strip when it was taken out; from "
+            "%.0f %% on that counts as strong.",
+            share, 100 * SL_STRONG_LIMIT);
     }
 }
 
-static void explain_hold(struct sl_pair *pair)
+/* Of an ink that washes away on both strips nobody asks. */
+static bool drying_matters(const struct sl_pair *pair)
+{
+    return isfinite(pair->drying_probability) &&
+           (pair->answer != SL_ANSWER_WASHES_AWAY ||
+            pair->immediate_retained_share >= SL_RETAINED_LIMIT);
+}
+
+static void explain_drying(struct sl_pair *pair)
 {
     char share[SHARE_BYTES];
-    if (!isfinite(pair->immediate_bound_share))
+    double more = pair->drying_probability;
+    if (!drying_matters(pair))
         return;
-    share_text(pair->immediate_bound_share, pair->immediate_bound_interval, share);
-    if (pair->immediate_bound_interval[0] > pair->dried_bound_interval[1]) {
+    share_text(pair->immediate_retained_share, pair->immediate_retained_interval, share);
+    if (pair->drying_interval[1] <= -SL_TRACE_LIMIT)
         say(pair,
-            "The strip dipped at once kept more, %s, than the dried one. That is unusual: "
+            "The strip dipped at once retained more, %s, than the dried one. That is unusual: "
             "check that the two are not swapped.",
             share);
-        return;
-    }
-    switch (pair->hold) {
-    case SL_HOLD_NOTHING:
-        return;
-    case SL_HOLD_AT_ONCE:
-        say(pair, "It holds at once: %s stayed on the strip that was dipped while wet.", share);
-        return;
-    case SL_HOLD_AS_IT_DRIES:
-        if (pair->immediate_bound_share >= SL_BOUND_LIMIT)
-            say(pair,
-                "Some of it holds at once, more sets as it dries: %s stayed on the strip that "
-                "was dipped while wet.",
-                share);
-        else if (pair->immediate_bound_interval[1] >= SL_BOUND_LIMIT)
-            say(pair,
-                "It holds more once dry; whether some of it holds at once lies within the "
-                "uncertainty: %s stayed on the strip that was dipped while wet.",
-                share);
-        else
-            say(pair, "It sets only as it dries: %s stayed on the strip that was dipped while wet.",
-                share);
-        return;
-    case SL_HOLD_UNCLEAR:
-        if (pair->dried_bound_interval[1] < SL_BOUND_LIMIT)
-            return; /* too little holds for that to matter */
+    else if (more >= SL_LIKELY)
+        say(pair, "It is %s to hold more once dry: the strip dipped while wet retained %s.",
+            sl_likelihood_words(more), share);
+    else if (more < SL_UNLIKELY)
         say(pair,
-            "Whether it holds at once or sets as it dries can't be told apart: %s stayed on "
-            "the strip that was dipped while wet.",
+            "It is %s to hold as much at once as once dry: the strip dipped while wet retained %s.",
+            sl_likelihood_words(1 - more), share);
+    else
+        say(pair,
+            "Whether it holds at once or sets as it dries can't be told: the strip dipped while "
+            "wet retained %s.",
             share);
-    }
-}
-
-static void explain_tail(const struct sl_strip *dried, struct sl_pair *pair)
-{
-    char share[G_ASCII_DTOSTR_BUF_SIZE];
-    double tail = dried->bands.retained_share - dried->bands.bound_share;
-    if (tail >= SHARE_WORTH_NAMING)
-        say(pair, "Another %s %% lies close to the line but had begun to move; it is not counted.",
-            percent(tail, 0, share));
 }
 
 static void list_add(char list[LIST_BYTES], const char *name, const char *how, double rf)
@@ -207,7 +163,7 @@ static void explain_doubts(const struct sl_side *immediate, const struct sl_side
     if (sl_warned(&dried->strip->warnings, SL_W_SATURATED))
         say(pair,
             "The line on the dried strip is too dark for the photo to tell shades apart; more "
-            "may have stayed than is counted.");
+            "may be retained than is counted.");
     if (immediate->strip->marks.front_seen == SL_FRONT_NOT_SEEN ||
         dried->strip->marks.front_seen == SL_FRONT_NOT_SEEN)
         say(pair,
@@ -215,11 +171,54 @@ static void explain_doubts(const struct sl_side *immediate, const struct sl_side
             "does not rest on them.");
 }
 
+/* The doubt that is in the probabilities and not in the interval. */
+static void explain_ends(const struct sl_strip *dried, struct sl_pair *pair)
+{
+    if (sl_warned(&dried->warnings, SL_W_ORIENTATION))
+        say(pair, "Which end of the dried strip was in the water is not sure; how sure the verdict "
+                  "is allows for that.");
+}
+
 static void explain_colour(struct sl_pair *pair)
 {
     /* next to white nobody sees a colour */
     if (*pair->retained_hue_name && strcmp(pair->retained_hue_name, "white") != 0)
-        say(pair, "What stayed is %s.", pair->retained_hue_name);
+        say(pair, "What is retained is %s.", pair->retained_hue_name);
+}
+
+static const char *blank_strips(const struct sl_side *immediate, const struct sl_side *dried)
+{
+    if (!sl_strip_is_blank(dried->strip))
+        return "the strip dipped at once";
+    return sl_strip_is_blank(immediate->strip) ? "either strip" : "the strip dried first";
+}
+
+/* Fills in why there is no verdict. */
+static void explain_unjudged(const struct sl_side *immediate, const struct sl_side *dried,
+                             struct sl_pair *pair)
+{
+    switch (pair->unjudged) {
+    case SL_JUDGED:
+        return;
+    case SL_UNJUDGED_BLANK:
+        say(pair,
+            "No ink was found on %s. Check that the ink line is in the photo, and that the strip "
+            "is the right one.",
+            blank_strips(immediate, dried));
+        return;
+    case SL_UNJUDGED_ORIGIN:
+        say(pair, "The ink line of the dried strip may lie outside the photo, and the verdict "
+                  "rests on what lies there. Take a photo of the whole strip.");
+        return;
+    case SL_UNJUDGED_CLIMB:
+        say(pair, "The water hardly rose above the ink line of the dried strip, so even dye that "
+                  "runs still lies there. Dip again and let the water climb at least 2 cm above "
+                  "the line.");
+        return;
+    case SL_UNJUDGED_TWO_INKS:
+        say(pair, "The dyes of the two strips, taken together, are of two colours, so they may be "
+                  "of two inks. If they are of one, tell its name for both.");
+    }
 }
 
 static const char *plural(size_t count)
@@ -231,16 +230,18 @@ void sl_combined_explain(struct sl_combined *combined, double dried_spread)
 {
     char spread[G_ASCII_DTOSTR_BUF_SIZE];
     struct sl_pair *pair = &combined->pair;
-    explain_level(pair);
+    if (pair->unjudged == SL_UNJUDGED_CLIMB)
+        say(pair, "On a dried strip the water hardly rose above the ink line, so even dye that "
+                  "runs still lies there. Leave that strip out, or repeat it.");
+    explain_answer(pair);
     explain_colour(pair);
-    explain_hold(pair);
+    explain_drying(pair);
     say(pair, "This is the mean of %zu strip%s dipped at once and %zu dried first.",
         combined->immediate_count, plural(combined->immediate_count), combined->dried_count);
     if (dried_spread >= SPREAD_WORTH_NAMING)
         say(pair,
-            "Beyond what the photos leave open, the bound share of the dried strips varies by %s "
-            "%% "
-            "(standard deviation).",
+            "Beyond what the photos leave open, the retained share of the dried strips varies by "
+            "%s %% (standard deviation).",
             percent(dried_spread, dried_spread < 0.0995, spread));
     else if (dried_spread < SPREAD_WORTH_NAMING)
         say(pair, "The dried strips differ by no more than the photos leave open.");
@@ -249,18 +250,13 @@ void sl_combined_explain(struct sl_combined *combined, double dried_spread)
 void sl_pair_explain(const struct sl_side *immediate, const struct sl_side *dried,
                      struct sl_pair *pair)
 {
-    if (!isfinite(pair->dried_bound_share)) {
-        say(pair, "%s",
-            dried->strip->marks.origin_outside
-                ? "The ink line of the dried strip may lie outside the photo: there is nothing to "
-                  "judge."
-                : "No ink was found on the dried strip: there is nothing to judge.");
+    explain_unjudged(immediate, dried, pair);
+    if (pair->unjudged != SL_JUDGED)
         return;
-    }
-    explain_level(pair);
+    explain_answer(pair);
+    explain_ends(dried->strip, pair);
     explain_colour(pair);
-    explain_hold(pair);
-    explain_tail(dried->strip, pair);
+    explain_drying(pair);
     explain_moved(dried->strip, pair);
     explain_doubts(immediate, dried, pair);
 }

@@ -191,6 +191,7 @@ static void blur_comes_first_and_has_no_size(void **state)
     struct sl_advice_list list = advise(&s);
     sl_advice_words(&list.item[0], "", words, sizeof words);
     assert_null(strstr(words, "would be"));
+    assert_non_null(strstr(words, "what is retained at the ink line comes out too low."));
     s.of_photo.count = 0;
     assert_causes(&s, 1, &(enum sl_cause){SL_CAUSE_FRONT});
     for (int i = 0; i < 4; i++) { /* a strip of 350 px in 4000: its line is 4 px wide */
@@ -231,8 +232,14 @@ static void words_say_deed_number_and_size(void **state)
     assert_string_equal(words, "Measure the strip's length and tell it with --length-mm: what is "
                                "bound on strip 2, now 37 to 56 %, would be about 42 to 51 %.");
     sl_advice_index_words(&list.item[0], words, sizeof words);
+    assert_string_equal(words, ""); /* the index is of what is retained */
+    interval(0.5, 0.08, s.bands.retained_interval);
+    for (int q = 0; q < SL_SOURCE_COUNT; q++)
+        interval(0.5, q == SL_SOURCE_SCALE ? 0.04 : 0.08, s.bands.without[q].retained_interval);
+    list = advise(&s);
+    sl_advice_index_words(&list.item[0], words, sizeof words);
     assert_string_equal(words, "Measure the strip's length and tell it with --length-mm: the "
-                               "retention index, now 37 to 56, would be about 42 to 51.");
+                               "retention index, now 42 to 58, would be about 46 to 54.");
     front_unseen(&s);
     list = advise(&s);
     sl_advice_index_words(&list.item[0], words, sizeof words);

@@ -5,6 +5,7 @@
 Rf = (apex - origin) / (front - origin), IUPAC Gold Book R05353: with the origin at 0.18, the front at
 0.90 and zones at 0.50 and 0.74 of the length, Rf is 0.4444 and 0.7778; a third zone ends at the front.
 """
+import math
 import sys
 
 from harness import holds, main, near, same
@@ -14,8 +15,9 @@ RF = [(0.50 - ORIGIN) / (FRONT - ORIGIN), (0.74 - ORIGIN) / (FRONT - ORIGIN)]
 # Area under a zone goes with apex x mean sigma; the summed channels of draw_photo.c's tables.
 LINE_FAINT, LINE_DARK = 0.09 * 0.006, 9.0 * 0.006
 DYES = [1.5 * 0.022, 1.65 * 0.024, 1.05 * 0.0165]
-BOUND_AT_ONCE = LINE_FAINT / (LINE_FAINT + sum(DYES))
-BOUND_DRIED = LINE_DARK / (LINE_DARK + sum(DYES))
+# Nothing smears, so what lies at the line is both retained and bound.
+LEFT_AT_ONCE = LINE_FAINT / (LINE_FAINT + sum(DYES))
+LEFT_DRIED = LINE_DARK / (LINE_DARK + sum(DYES))
 
 RF_ALLOWED = 0.006       # found marks; the strip is 860 px long
 RF_ALLOWED_GIVEN = 0.004  # marks set by hand
@@ -30,7 +32,6 @@ def near_any(bands, rf, allowed):
 
 def corners():
     """Where draw_photo.c puts the strip of `single`: 130 x 860 px about (450, 600), turned."""
-    import math
     c, s = math.cos(0.035), math.sin(0.035)
     out = []
     for across, along in ((-65, -430), (65, -430), (65, 430), (-65, 430)):
@@ -111,7 +112,7 @@ def corners_of_two_strips_by_hand(run):
     left, right = (",".join(f"{v:.2f}" for xy in quad for v in xy) for quad in quads)
     done = run.strandline("pair", "--json", photo, "--corners", left, "--corners", right)
     pair = done.document()["pairs"][0]
-    near(pair["dried_bound_share"], BOUND_DRIED, 0.06, "bound share, dried first")
+    near(pair["dried_retained_share"], LEFT_DRIED, 0.06, "retained share, dried first")
     done = run.strandline("read", "--json", photo, run.draw("single", "b.jpg"), "--corners",
                           f"{right}:")
     same([len(p["strips"]) for p in done.document()["photos"]], [1, 1], "strips")
@@ -173,22 +174,67 @@ def a_pair_in_one_photo(run):
     for strip in document["photos"][0]["strips"]:
         for rf in RF:
             near_any(strip["bands"], rf, RF_ALLOWED)
-    near(pair["immediate_bound_share"], BOUND_AT_ONCE, 0.03, "bound share, dipped at once")
-    near(pair["dried_bound_share"], BOUND_DRIED, 0.06, "bound share, dried first")
-    near(pair["index"], 100 * pair["dried_bound_share"], 0.01, "index")
-    holds(pair["water_resistant"], "not told as water-resistant")
+    for kind in ("retained", "bound"):
+        near(pair[f"immediate_{kind}_share"], LEFT_AT_ONCE, 0.03, f"{kind} share, dipped at once")
+        near(pair[f"dried_{kind}_share"], LEFT_DRIED, 0.06, f"{kind} share, dried first")
+    near(pair["index"], 100 * pair["dried_retained_share"], 0.01, "index")
     low, high = pair["index_interval"]
-    holds(low <= 100 * BOUND_DRIED <= high, f"{100 * BOUND_DRIED:.1f} is outside {low}..{high}")
-    # 30 parts partial from strong: either, or undecided where the interval reaches across
-    level = "undecided" if low < 30 <= high else "strong" if low >= 30 else "partial"
-    same(pair["level"], level, f"level with {low}..{high}")
+    holds(low <= 100 * LEFT_DRIED <= high, f"{100 * LEFT_DRIED:.1f} is outside {low}..{high}")
+
+
+def normal_above(value, interval, limit):
+    """The part of a normal law above a limit; the law's 95 % interval is as wide as the given one."""
+    sd = (interval[1] - interval[0]) / (2 * 1.959964)
+    return 0.5 * math.erfc((limit - value) / sd / math.sqrt(2))
+
+
+def the_verdict_follows_from_the_shares(run):
+    # which end was in the water is told: a doubt of it would make less sure
+    told = run.strandline("pair", "--json", "--upside-down=no", run.draw("pair", "a.jpg"))
+    pair = told.document()["pairs"][0]
+    same((pair["unjudged"], pair["water_resistant"]), (None, True), "why no verdict, and the flag")
+    share, interval = pair["dried_retained_share"], pair["dried_retained_interval"]
+    above = [1, *(normal_above(share, interval, limit) for limit in (0.02, 0.08, 0.3)), 0]
+    names = ("none", "trace", "partial", "strong")
+    for name, from_there, from_next in zip(names, above, above[1:]):
+        near(pair["level_probability"][name], from_there - from_next, 1e-4, f"probability of {name}")
+    same(pair["level"], max(names, key=pair["level_probability"].get), "level")
+    near(pair["water_resistant_probability"], above[2], 1e-4, "probability of the flag")
+    # 37 % of the dye is at the line, and its interval hardly goes below 30
+    same((pair["level"], pair["answer"]), ("strong", "stays"), "level and answer")
+    same(pair["answer_probability"], pair["level_probability"]["strong"], "probability of the answer")
+    drying, soak = pair["drying"], pair["soak"]
+    near(drying["difference"], share - pair["immediate_retained_share"], 2e-6, "what drying adds")
+    holds(drying["interval"][0] < LEFT_DRIED - LEFT_AT_ONCE < drying["interval"][1], f"drying: {drying}")
+    near(drying["probability"], normal_above(drying["difference"], drying["interval"], 0.02), 1e-4,
+         "probability that drying adds")
+    same((soak["bound_share"], soak["interval"]), (pair["dried_bound_share"], pair["dried_bound_interval"]),
+         "what a longer soak would leave")
+    # in 30 of 100 strips the bound share says nothing, and half of all inks hold
+    told = 0.7 * normal_above(soak["bound_share"], soak["interval"], 0.08) + 0.3 * 0.5
+    near(soak["probability"], told, 1e-4,
+         "probability that it leaves something")
+
+
+def no_verdict_where_there_is_nothing_to_judge(run):
+    """A strip without ink, and water that hardly rose above the line."""
+    at_once, dried, blank = run.draw("single", "a.jpg"), run.draw("dried", "b.jpg"), run.draw("blank", "c.jpg")
+    for why, arguments in (("blank", (at_once, blank)), ("blank", (blank, dried)),
+                           ("water too low", (at_once, dried, "--origin", ":0.18", "--front", ":0.21"))):
+        pair = run.strandline("pair", "--json", *arguments).document()["pairs"][0]
+        same((pair["unjudged"], pair["answer"], pair["water_resistant"]), (why, "none", None), "verdict")
+        numbers = [pair[name] for name in ("level", "index", "water_resistant_probability", "answer_probability")]
+        numbers += [*pair["level_probability"].values(), *pair["index_interval"]]
+        numbers += [pair[name]["probability"] for name in ("drying", "soak")]
+        same(set(numbers), {None}, f"numbers of a pair without a verdict ({why})")
+        holds(pair["reasons"], "nothing stands in place of a verdict")
 
 
 def a_pair_in_two_photos(run):
     a, b = run.draw("single", "a.jpg"), run.draw("dried", "b.jpg")
     pair = run.strandline("pair", "--json", a, b).document()["pairs"][0]
     same((pair["immediate"], pair["dried"]), ([0, 0], [1, 0]), "which is which")
-    holds(pair["water_resistant"], "not told as water-resistant")
+    same(pair["answer"], "stays", "answer")
     turned = run.strandline("pair", "--json", b, a, "--roles", "dried:immediate").document()
     same((turned["pairs"][0]["immediate"], turned["pairs"][0]["dried"]), ([1, 0], [0, 0]),
          "which is which with --roles")
@@ -197,10 +243,12 @@ def a_pair_in_two_photos(run):
 
 def roles_by_hand(run):
     done = run.strandline("pair", "--json", run.draw("pair", "a.jpg"), "--roles",
-                          "dried,immediate")
+                          "dried,immediate", "--upside-down=no")
     document = done.document()
     same([s["role"] for s in document["photos"][0]["strips"]], ["dried", "immediate"], "roles")
-    same(document["pairs"][0]["water_resistant"], False, "verdict the other way round")
+    pair = document["pairs"][0]
+    same((pair["water_resistant"], pair["answer"]), (False, "washes away"), "verdict the other way round")
+    near(pair["drying"]["probability"], 0, 0.01, "probability that drying adds")
 
 
 def the_same_photo_gives_the_same_numbers(run):
@@ -214,7 +262,8 @@ TESTS = [
     corners_set_by_hand_are_kept,
     corners_of_two_strips_by_hand, a_strip_that_is_cut_askew_by_hand,
     upside_down_by_hand_is_kept, values_for_one_strip_of_two, values_for_two_photos,
-    a_pair_in_one_photo, a_pair_in_two_photos, roles_by_hand,
+    a_pair_in_one_photo, the_verdict_follows_from_the_shares,
+    no_verdict_where_there_is_nothing_to_judge, a_pair_in_two_photos, roles_by_hand,
     the_same_photo_gives_the_same_numbers,
 ]
 

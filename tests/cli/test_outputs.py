@@ -48,9 +48,16 @@ def the_table_is_plain_text(run):
 
 
 def the_verdict_is_told(run):
-    done = run.strandline("pair", run.draw("pair", "a.jpg"))
+    done = run.strandline("pair", "--upside-down=no", run.draw("pair", "a.jpg"))
     same((done.code, done.err), (0, ""), "exit code and errors")
     holds("indicator" in done.out, "the caution is missing")
+    text = " ".join(done.out.split())
+    order = [text.find(words) for words in (
+        "Verdict: Stays in this dip Very likely (",
+        "at least 30 % of the dye was still at the ink line.",
+        "none trace partial strong |", " 0 2 8 30 100 ", "Retention index 37 (", "level strong",
+        "It is virtually certain to hold more once dry", "Would a longer soak take it?", "Inferred")]
+    holds(-1 not in order and order == sorted(order), f"not told in this order: {order} in {text}")
 
 
 def json_is_one_document(run):
@@ -192,7 +199,8 @@ def a_saved_reading_gives_the_same_numbers(run):
     saved = json.load(open(run.path("a.json")))
     again = run.strandline("pair", "--json", "a.json").document()
     same(bands_of(again), bands_of(saved), "Rf")
-    same([p["level"] for p in again["pairs"]], [p["level"] for p in saved["pairs"]], "levels")
+    for name in ("level", "answer", "unjudged", "water_resistant"):
+        same([p[name] for p in again["pairs"]], [p[name] for p in saved["pairs"]], name)
     same(again["photos"][0]["strips"][0]["ink"], "Harbour", "ink")
     same(again["photos"][0]["sha256"], saved["photos"][0]["sha256"], "hash of the photo")
 

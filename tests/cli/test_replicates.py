@@ -8,7 +8,7 @@ import pathlib
 import sys
 
 from harness import holds, main, near, same
-from test_numbers import BOUND_DRIED, RF, RF_ALLOWED
+from test_numbers import LEFT_DRIED, RF, RF_ALLOWED
 
 INK = ("--ink", "Ullowen Slate")
 
@@ -68,7 +68,8 @@ def several_pairs_give_one_verdict(run):
     same((len(document["pairs"]), len(document["combined"])), (2, 1), "pairs and verdicts of all")
     verdict = document["combined"][0]
     same((verdict["immediate"], verdict["dried"]), ([[0, 0], [1, 0]], [[0, 1], [1, 1]]), "strips")
-    near(verdict["dried_bound_share"], BOUND_DRIED, 0.06, "bound share, dried first")
+    near(verdict["dried_retained_share"], LEFT_DRIED, 0.06, "retained share, dried first")
+    same((verdict["unjudged"], verdict["answer"]), (None, "stays"), "why no verdict, and the answer")
     low, high = verdict["index_interval"]
     for pair in document["pairs"]:
         # what two strips do not show of their spread outweighs what the second one adds

@@ -159,6 +159,8 @@ static void fill_bands(struct sl_bands *bands, const struct sample_dye *dye, siz
             (bands->item[d].half_width_rf + bands->item[d + 1].half_width_rf);
     bool retained = dyes && bands->item[0].retained;
     bands->retained_share = retained ? bands->item[0].share : 0.012;
+    if (retained)
+        memcpy(bands->retained_lab_d50, bands->item[0].lab_d50, sizeof bands->retained_lab_d50);
     bands->bound_share = bands->retained_share * 0.9;
     bands->retained_interval[0] = bands->retained_share * 0.85;
     bands->retained_interval[1] = bands->retained_share * 1.15;
@@ -244,29 +246,11 @@ static void make_streak(struct sl_strip *strip)
             "The water's front can't be seen.");
 }
 
-static void fill_pair(struct sl_document *document, struct sl_pair *pair)
+static void judge_pair(const struct sl_document *document, struct sl_pair *pair)
 {
-    const struct sl_bands *a = &document->reading[0]->strip[0].bands;
-    const struct sl_bands *b = &document->reading[0]->strip[1].bands;
-    *pair = (struct sl_pair){.immediate = {0, 0}, .dried = {0, 1}, .level = SL_LEVEL_PARTIAL};
-    snprintf(pair->ink, sizeof pair->ink, "%s", document->reading[0]->strip[0].ink);
-    pair->immediate_bound_share = a->bound_share;
-    pair->dried_bound_share = b->bound_share;
-    memcpy(pair->immediate_bound_interval, a->bound_interval, sizeof a->bound_interval);
-    memcpy(pair->dried_bound_interval, b->bound_interval, sizeof b->bound_interval);
-    pair->index = 100 * b->bound_share;
-    for (int i = 0; i < 2; i++)
-        pair->index_interval[i] = 100 * b->bound_interval[i];
-    pair->water_resistant = pair->decided = true;
-    pair->hold = SL_HOLD_AS_IT_DRIES;
-    memcpy(pair->retained_lab_d50, b->item[0].lab_d50, sizeof b->item[0].lab_d50);
-    pair->retained_hue_name = b->item[0].hue_name;
-    pair->reason_count = 2;
-    snprintf(pair->reason[0], SL_REASON_BYTES,
-             "When it dried first, a good third of the dye stayed on the line; when dipped at "
-             "once, a tenth did.");
-    snprintf(pair->reason[1], SL_REASON_BYTES, "What stays is a %s component.",
-             pair->retained_hue_name);
+    if (sl_pair_judge(document, (struct sl_strip_ref){0, 0}, (struct sl_strip_ref){0, 1}, pair,
+                      NULL) != SL_OK)
+        abort();
     sl_warn(&pair->warnings, SL_W_CONDITIONS, "retention", "Dip both strips for the same time.",
             "The two strips may have been dipped for different times.");
 }
@@ -324,7 +308,7 @@ void sample_create(struct sample *ret)
             "No ink was found on this strip.");
     sl_warn(&pair->warnings, SL_W_NO_PROFILE, "photo", "Send the photo as the phone saved it.",
             "The photo has no colour profile; sRGB is assumed.");
-    fill_pair(document, &ret->pair);
+    judge_pair(document, &ret->pair);
     document->pair = &ret->pair;
     document->pair_count = 1;
     fill_overlay(document, &ret->overlay);
@@ -377,8 +361,7 @@ void sample_spoil(struct sample *sample)
         for (size_t i = 0; i < reading->strip_count; i++)
             spoil_strip(&reading->strip[i]);
     }
-    sample->pair.index = sample->pair.index_interval[0] = NAN;
-    sample->pair.retained_lab_d50[2] = NAN;
+    judge_pair(&sample->document, &sample->pair);
     for (size_t t = 0; t < sample->overlay.trace_count; t++)
         for (size_t i = 0; i < SL_OVERLAY_SAMPLES; i++)
             sample->overlay.trace[t].load[i][2] = NAN;

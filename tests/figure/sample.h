@@ -14,8 +14,8 @@ struct sample_dye {
 
 struct sample {
     struct sl_document document; /* photo 0: a pair; photo 1: three single strips */
-    struct sl_pair pair;
-    struct sl_overlay overlay; /* all strips */
+    struct sl_pair pair;         /* an ink that stays */
+    struct sl_overlay overlay;   /* all strips */
 };
 
 /* Strips of photo 1: 0 a ink of four bands; 1 a streak without bands; 2 blank paper. */
@@ -23,7 +23,7 @@ void sample_create(struct sample *ret);
 void sample_destroy(struct sample *sample);
 /* No picture, as in a reading that was loaded from a file. */
 void sample_drop_pictures(struct sample *sample);
-/* NAN in every number that may be unknown. */
+/* NAN in every number that may be unknown; the pair has no verdict then. */
 void sample_spoil(struct sample *sample);
 
 #endif

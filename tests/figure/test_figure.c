@@ -48,7 +48,8 @@ static struct figure_bytes draw(const struct sample *s, enum subject subject, si
 }
 
 struct svg_line {
-    double size, y;
+    double size, x, y, length;
+    bool bold;
     char words[128];
 };
 
@@ -60,7 +61,7 @@ struct svg {
     struct svg_line line;
     unsigned images, gradients, nans;
     bool in_text, in_title;
-    double width, height;
+    double width, height, circle_x; /* of the last circle */
 };
 
 static void svg_start(GMarkupParseContext *context, const char *name, const char **keys,
@@ -73,13 +74,23 @@ static void svg_start(GMarkupParseContext *context, const char *name, const char
     svg->in_title = strcmp(name, "title") == 0;
     svg->images += strcmp(name, "image") == 0;
     svg->gradients += strcmp(name, "linearGradient") == 0;
+    if (svg->in_text)
+        svg->line = (struct svg_line){0};
     for (size_t i = 0; keys[i]; i++) {
         bool number = strcmp(keys[i], "href") != 0; /* base64 may spell anything */
         svg->nans += number && (strstr(values[i], "nan") || strstr(values[i], "inf"));
         if (strcmp(keys[i], "font-size") == 0)
             svg->line.size = g_ascii_strtod(values[i], NULL);
+        if (strcmp(keys[i], "x") == 0)
+            svg->line.x = g_ascii_strtod(values[i], NULL);
         if (strcmp(keys[i], "y") == 0)
             svg->line.y = g_ascii_strtod(values[i], NULL);
+        if (strcmp(keys[i], "textLength") == 0)
+            svg->line.length = g_ascii_strtod(values[i], NULL);
+        if (strcmp(keys[i], "font-weight") == 0)
+            svg->line.bold = strcmp(values[i], "bold") == 0;
+        if (strcmp(keys[i], "cx") == 0)
+            svg->circle_x = g_ascii_strtod(values[i], NULL);
         if (strcmp(name, "svg") == 0 && strcmp(keys[i], "width") == 0)
             svg->width = g_ascii_strtod(values[i], NULL);
         if (strcmp(name, "svg") == 0 && strcmp(keys[i], "height") == 0)
@@ -206,37 +217,177 @@ static void blank_strip_says_so(void **state)
     free(figure.bytes);
 }
 
-static void pair_gives_verdict_and_caution(void **state)
+static struct svg pair_svg(const struct sample *s)
 {
-    struct sample *s = *state;
     struct figure_bytes figure = draw(s, PAIR, 0, SL_FIGURE_SVG, &usual);
     struct svg svg = svg_parse(&figure);
-    char index[64], first[16] = "";
-    words_index(s->pair.index, s->pair.index_interval, index, sizeof index);
-    snprintf(first, sizeof first, "%.12s", sl_retention_caution());
-    assert_says(&svg, "Partial retention");
-    assert_says(&svg, index);
-    assert_says(&svg, "It holds more once dry."); /* the wet one may keep enough to count */
-    assert_says(&svg, "dipped at once");
-    assert_says(&svg, "dried first");
-    assert_says(&svg, first);
-    assert_int_equal(svg.images, 2);
-    svg_finish(&svg);
     free(figure.bytes);
+    assert_int_equal(svg.nans, 0);
+    return svg;
 }
 
-static void pair_says_only_where_the_wet_strip_surely_kept_too_little(void **state)
+/* Where the words stand in the figure's text; what is read first stands first. */
+static size_t place_of(const struct svg *svg, const char *words)
+{
+    assert_says(svg, words);
+    return (size_t)(strstr(svg->text->str, words) - svg->text->str);
+}
+
+static void pair_gives_verdict_and_caution(void **state)
+{
+    struct svg svg = pair_svg(*state);
+    size_t answer = place_of(&svg, "Stays in this dip\n");
+    size_t sure = place_of(&svg, "Virtually certain (more than 99\u00a0%): at least 30\u00a0%");
+    size_t scale = place_of(&svg, "\npartial\n");
+    size_t level = place_of(&svg, "Retention index 39 (34–45): level strong.");
+    size_t drying = place_of(&svg, "Virtually certain (more than 99\u00a0%): holds more once dry.");
+    assert_true(answer < sure && sure < scale && scale < level && level < drying);
+    assert_true(drying < place_of(&svg, "This is an indicator"));
+    assert_says(&svg, "dipped at once");
+    assert_says(&svg, "dried first");
+    assert_int_equal(svg.images, 2);
+    svg_finish(&svg);
+}
+
+static void put_retained(struct sample *s, size_t strip, double share, double half)
+{
+    struct sl_bands *bands = &s->document.reading[0]->strip[strip].bands;
+    bands->retained_share = share;
+    bands->retained_interval[0] = share - half;
+    bands->retained_interval[1] = share + half;
+}
+
+static void judge(struct sample *s)
+{
+    assert_int_equal(sl_pair_judge(&s->document, s->pair.immediate, s->pair.dried, &s->pair, NULL),
+                     SL_OK);
+}
+
+/* Not one word of what is drawn is cut off. */
+static void assert_uncut(const struct svg *svg)
+{
+    if (strstr(svg->text->str, "…"))
+        fail_msg("words are cut off: %s", svg->text->str);
+}
+
+static void pair_with_an_open_answer_leads_with_the_range(void **state)
 {
     struct sample *s = *state;
-    double high = s->pair.immediate_bound_interval[1];
-    s->pair.immediate_bound_interval[1] = SL_BOUND_LIMIT / 2;
-    struct figure_bytes figure = draw(s, PAIR, 0, SL_FIGURE_SVG, &usual);
+    put_retained(s, 1, 0.09, 0.06);
+    judge(s);
+    struct svg svg = pair_svg(s);
+    size_t range = place_of(&svg, "3 to 15\u00a0% stays\n");
+    assert_true(range < place_of(&svg, "Nobody can tell from this whether it holds."));
+    assert_uncut(&svg);
+    svg_finish(&svg);
+}
+
+static void pair_without_a_verdict_says_why(void **state)
+{
+    struct sample *s = *state;
+    s->document.reading[0]->strip[1].bands.retained_share = NAN;
+    judge(s);
+    struct svg svg = pair_svg(s);
+    assert_says(&svg, "The ink line is not in the photo\n");
+    assert_says(&svg, "Take a photo");
+    assert_null(strstr(svg.text->str, "Retention index"));
+    assert_null(strstr(svg.text->str, "\npartial\n"));
+    assert_says(&svg, "This is an indicator");
+    svg_finish(&svg);
+}
+
+/* Two strips of one ink, both dried first. What is bound would fill the axis to 0.9; the verdict
+ * rests on what is retained. */
+static void replicates_show_what_the_verdict_rests_on(void **state)
+{
+    struct sample *s = *state;
+    struct sl_document *document = &s->document;
+    struct sl_strip *pair = document->reading[0]->strip;
+    struct figure_target target = {SL_FIGURE_SVG, &usual, ""};
+    struct figure_bytes figure = {0};
+    pair[0].role = SL_ROLE_DRIED;
+    pair[1].bands.bound_interval[1] = 0.9;
+    pair[0].bands = pair[1].bands;
+    document->pair_count = 0;
+    assert_int_equal(sl_document_make_replicates(document, NULL), SL_OK);
+    assert_int_equal(document->replicate_count, 1);
+    assert_int_equal(
+        figure_draw_replicate(document, &document->replicate[0], &target, &figure, NULL, NULL),
+        SL_OK);
     struct svg svg = svg_parse(&figure);
-    assert_says(&svg, "It sets only as it dries.");
-    s->pair.immediate_bound_interval[1] = high;
+    assert_says(&svg, "retained share\nwhat lay at the line\n");
+    assert_null(strstr(svg.text->str, "bound"));
+    const char *shares = strstr(svg.text->str, "Rf\n"); /* the axis of places is drawn first */
+    assert_non_null(shares);
+    assert_non_null(strstr(shares, "\n0.4\n"));
+    assert_null(strstr(shares, "\n0.8\n"));
     svg_finish(&svg);
     free(figure.bytes);
+    free(document->replicate);
+    free(document->combined);
 }
+
+/* ---- the scale of the levels ---- */
+
+static struct svg scale_svg(const struct sl_pair *pair)
+{
+    struct figure_target target = {SL_FIGURE_SVG, &usual, ""};
+    struct figure_bytes figure = {0};
+    assert_int_equal(figure_draw_scale(pair, &target, &figure, NULL, NULL), SL_OK);
+    struct svg svg = svg_parse(&figure);
+    free(figure.bytes);
+    assert_int_equal(svg.nans, 0);
+    return svg;
+}
+
+static struct svg_line line_that_is(const struct svg *svg, const char *words)
+{
+    for (guint i = 0; i < svg->lines->len; i++)
+        if (strcmp(g_array_index(svg->lines, struct svg_line, i).words, words) == 0)
+            return g_array_index(svg->lines, struct svg_line, i);
+    fail_msg("the figure has no \"%s\": %s", words, svg->text->str);
+    return (struct svg_line){0};
+}
+
+/* An index on a limit stands right above that limit's number. */
+static void scale_shows_an_index_at_its_limit(void **state)
+{
+    (void)state;
+    static const struct {
+        double index;
+        const char *limit;
+    } at[] = {{0, "0"}, {2, "2"}, {8, "8"}, {30, "30"}, {100, "100"}};
+    for (size_t i = 0; i < sizeof at / sizeof *at; i++) {
+        struct sl_pair pair = {.index = at[i].index, .answer = SL_ANSWER_OPEN};
+        pair.index_interval[0] = pair.index_interval[1] = at[i].index;
+        struct svg svg = scale_svg(&pair);
+        struct svg_line label = line_that_is(&svg, at[i].limit);
+        double x = i == 0 ? label.x : i == 4 ? label.x + label.length : label.x + label.length / 2;
+        assert_true(fabs(svg.circle_x - x) < 0.1);
+        svg_finish(&svg);
+    }
+}
+
+static void scale_names_all_levels_and_marks_the_own(void **state)
+{
+    (void)state;
+    for (int own = 0; own < SL_LEVELS; own++) {
+        struct sl_pair pair = {.level = (enum sl_level)own, .answer = SL_ANSWER_OPEN};
+        struct svg svg = scale_svg(&pair);
+        struct svg_line top = line_that_is(&svg, "100");
+        double from = line_that_is(&svg, "0").x, width = top.x + top.length - from;
+        for (int level = 0; level < SL_LEVELS; level++) {
+            struct svg_line name = line_that_is(&svg, sl_level_name((enum sl_level)level));
+            double middle = name.x + name.length / 2;
+            assert_int_equal(name.bold, level == own);
+            /* all are equally wide */
+            assert_true(fabs(middle - from - width * (level + 0.5) / SL_LEVELS) < 0.1);
+        }
+        svg_finish(&svg);
+    }
+}
+
+/* ---- the pictures for a review ---- */
 
 static const struct {
     enum sl_review_shape shape;
@@ -271,17 +422,21 @@ static struct svg_line line_of(const struct svg *svg, const char *words)
 static void review_has_large_words(void **state)
 {
     struct sample *s = *state;
-    char index[64], level[64];
-    snprintf(level, sizeof level, "%s", words_level(&s->pair));
-    words_index(s->pair.index, s->pair.index_interval, index, sizeof index);
-    const char *main_words[] = {"dipped at once",     "dried first", level, index,
-                                words_hold(&s->pair), "What stays: "};
+    static const char *const main_words[] = {
+        "dipped at once",
+        "dried first",
+        "Stays in this dip",
+        "Virtually certain (more than",
+        "Retention index 39 (",
+        "level",
+        "What is retained: blue-grey",
+    };
     for (size_t k = 0; k < 2; k++) {
         struct svg svg = review_svg(s, reviews[k].shape);
         assert_float_equal(svg.width, reviews[k].width, 0.01);
         assert_float_equal(svg.height, reviews[k].height, 0.01);
         for (size_t i = 0; i < sizeof main_words / sizeof *main_words; i++)
-            if (*main_words[i])
+            if (i < 6 || k == 1) /* the wide one has no room left for the colour here */
                 assert_true(line_of(&svg, main_words[i]).size >= 1080 / 30.0);
         assert_says(&svg, "This is an indicator");
         for (guint i = 0; i < svg.lines->len; i++)
@@ -290,24 +445,68 @@ static void review_has_large_words(void **state)
     }
 }
 
-/* The verdict's words end above the caution, and the caution inside the picture. */
-static void review_has_room_for_the_longest_words(void **state)
+/* Nothing is cut, the verdict ends above the caution, and that inside the picture. */
+static void assert_review_fits(const struct sample *s)
 {
-    struct sample *s = *state;
-    s->pair.level = SL_LEVEL_UNDECIDED;
-    s->pair.decided = false;
-    s->pair.dried_bound_interval[0] = SL_BOUND_LIMIT + 0.01;
-    s->pair.dried_bound_interval[1] = 0.6;
-    s->pair.hold = SL_HOLD_AS_IT_DRIES;
     for (size_t k = 0; k < 2; k++) {
         struct svg svg = review_svg(s, reviews[k].shape);
-        struct svg_line caution = line_of(&svg, "This is an indicator");
-        struct svg_line last = line_of(&svg, "resistant.");
         struct svg_line end = g_array_index(svg.lines, struct svg_line, svg.lines->len - 1);
-        assert_true(line_of(&svg, "Partial or").size >= 1080 / 30.0);
-        assert_true(last.y + caution.size < caution.y);
+        struct svg_line first = line_of(&svg, "This is an indicator");
+        double last = 0;
+        assert_uncut(&svg);
+        for (guint i = 0; i < svg.lines->len; i++) {
+            struct svg_line line = g_array_index(svg.lines, struct svg_line, i);
+            bool beside = line.x >= first.x - 1 && line.y < first.y;
+            last = beside ? fmax(last, line.y) : last;
+        }
+        assert_true(last + 1.2 * first.size < first.y);
         assert_true(end.y < reviews[k].height - 20);
         svg_finish(&svg);
+    }
+}
+
+static void review_has_room_for_every_verdict(void **state)
+{
+    struct sample *s = *state;
+    static const struct {
+        double dried, half, immediate;
+        enum sl_answer answer;
+    } cases[] = {
+        {0.50, 0.02, 0.01, SL_ANSWER_STAYS},         {0.33, 0.10, 0.33, SL_ANSWER_STAYS},
+        {0.20, 0.02, 0.01, SL_ANSWER_PARTLY_STAYS},  {0.25, 0.12, 0.30, SL_ANSWER_PARTLY_STAYS},
+        {0.081, 0.05, 0.01, SL_ANSWER_OPEN},         {0.079, 0.001, 0.01, SL_ANSWER_WASHES_AWAY},
+        {0.005, 0.002, 0.01, SL_ANSWER_WASHES_AWAY},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        put_retained(s, 0, cases[i].immediate, 0.01);
+        put_retained(s, 1, cases[i].dried, cases[i].half);
+        judge(s);
+        assert_int_equal(s->pair.answer, cases[i].answer);
+        assert_review_fits(s);
+    }
+}
+
+static void review_has_room_for_every_reason_against_one(void **state)
+{
+    struct sample *s = *state;
+    struct sl_strip *dried = &s->document.reading[0]->strip[1];
+    static const char *const answers[] = {"The ink line", "The water", "No ink found"};
+    for (size_t i = 0; i < sizeof answers / sizeof *answers; i++) {
+        struct sl_strip before = *dried;
+        if (i == 0)
+            dried->bands.retained_share = NAN;
+        else if (i == 1)
+            dried->marks.front = dried->marks.origin + 0.03;
+        else {
+            dried->marks.blank = true;
+            dried->bands.count = 0;
+        }
+        judge(s);
+        assert_review_fits(s);
+        struct svg svg = review_svg(s, SL_REVIEW_LANDSCAPE);
+        assert_true(line_of(&svg, answers[i]).size >= 1080 / 30.0);
+        svg_finish(&svg);
+        *dried = before;
     }
 }
 
@@ -540,47 +739,6 @@ static void faint_rest_is_enlarged(void **state)
     assert_true(trace_rest(&trace, 100) == 10); /* the other strip of a pair fills the axis */
 }
 
-static void numbers_read_well(void **state)
-{
-    (void)state;
-    const double narrow[2] = {0.28, 0.34}, low[2] = {-0.004, 0.012};
-    char text[64];
-    words_share(0.31, narrow, text, sizeof text);
-    assert_string_equal(text, "31\u00a0% (28–34)");
-    const double across[2] = {-3, 4};
-    words_hue(0.4, across, text, sizeof text);
-    assert_string_equal(text, "0° (357–4)");
-    words_hue(NAN, across, text, sizeof text);
-    assert_string_equal(text, "–");
-    words_share(0.012, NULL, text, sizeof text);
-    assert_string_equal(text, "1.2\u00a0%");
-    words_rf(0.004, low, text, sizeof text);
-    assert_string_equal(text, "0.004 (−0.004–0.012)");
-    words_rf(-0.0001, NULL, text, sizeof text);
-    assert_string_equal(text, "0.000");
-    words_rf(NAN, NULL, text, sizeof text);
-    assert_string_equal(text, "–");
-}
-
-static void undecided_says_between_what(void **state)
-{
-    (void)state;
-    struct sl_pair pair = {.level = SL_LEVEL_UNDECIDED, .dried_bound_interval = {0.28, 0.39}};
-    pair.water_resistant = pair.decided = true;
-    assert_string_equal(words_level(&pair), "Partial or strong retention");
-    assert_string_equal(words_water(&pair), "A component is likely to be water-resistant.");
-    pair.dried_bound_interval[0] = 0.05;
-    pair.decided = false;
-    assert_string_equal(words_level(&pair), "Undecided");
-    assert_non_null(strstr(words_water(&pair), "does not decide"));
-    pair.dried_bound_interval[0] = 0.01;
-    pair.dried_bound_interval[1] = 0.03;
-    pair.decided = true;
-    pair.water_resistant = false;
-    assert_string_equal(words_level(&pair), "No or a trace of retention");
-    assert_string_equal(words_water(&pair), "No component is likely to be water-resistant.");
-}
-
 static int set_up(void **state)
 {
     struct sample *sample = malloc(sizeof *sample);
@@ -607,9 +765,14 @@ int main(void)
         WITH_SAMPLE(streak_has_no_band),
         WITH_SAMPLE(blank_strip_says_so),
         WITH_SAMPLE(pair_gives_verdict_and_caution),
-        WITH_SAMPLE(pair_says_only_where_the_wet_strip_surely_kept_too_little),
+        WITH_SAMPLE(pair_with_an_open_answer_leads_with_the_range),
+        WITH_SAMPLE(pair_without_a_verdict_says_why),
+        WITH_SAMPLE(replicates_show_what_the_verdict_rests_on),
+        cmocka_unit_test(scale_shows_an_index_at_its_limit),
+        cmocka_unit_test(scale_names_all_levels_and_marks_the_own),
         WITH_SAMPLE(review_has_large_words),
-        WITH_SAMPLE(review_has_room_for_the_longest_words),
+        WITH_SAMPLE(review_has_room_for_every_verdict),
+        WITH_SAMPLE(review_has_room_for_every_reason_against_one),
         WITH_SAMPLE(overlay_marks_shared_dyes),
         WITH_SAMPLE(normalised_overlay_ends_at_one),
         WITH_SAMPLE(ribbon_stands_in_for_the_picture),
@@ -625,8 +788,6 @@ int main(void)
         cmocka_unit_test(ticks_are_round),
         cmocka_unit_test(labels_keep_their_distance),
         cmocka_unit_test(faint_rest_is_enlarged),
-        cmocka_unit_test(numbers_read_well),
-        cmocka_unit_test(undecided_says_between_what),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

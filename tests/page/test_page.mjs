@@ -32,14 +32,53 @@ test("photos dropped together are read, the verdict is that of the command line"
   const began = Date.now();
   await drop(page, ["bench-pair.jpg", "washable-pair.jpg"].map(name => ({ name, path: photo(name) })));
   await settled(page, 2);
-  await page.locator("#verdicts .level").first().waitFor();
+  await page.locator("#verdicts .answer").first().waitFor();
   note(`drop to verdicts: ${Date.now() - began} ms`);
   const want = (await read(binary, "pair", photo("bench-pair.jpg"))).pairs[0];
   const got = (await state(page)).pairs.find(p => p.immediate[0] === "p1");
-  for (const name of ["index", "index_interval", "level", "hold", "dried_bound_share", "reasons"]) assert.deepEqual(got[name], want[name], name);
+  for (const name of ["index", "index_interval", "answer", "level", "level_probability", "dried_retained_share", "soak", "reasons"]) assert.deepEqual(got[name], want[name], name);
   await choose(page, "bench-pair.jpg");
   const text = await page.locator("#verdicts").innerText();
   assert.ok(text.includes(want.reasons[0]) && text.includes(want.caution), text);
+});
+
+/** Where an index lies on the scale: four levels, equally wide. */
+function placeOf(index) {
+  const limits = [0, 2, 8, 30, 100], level = limits.filter(limit => limit <= index).length - 1;
+  return (level + (index - limits[level]) / (limits[level + 1] - limits[level])) / 4;
+}
+
+test("the answer comes first, then how sure, then the scale with its dot where the index says", async () => {
+  for (const [name, id, answer, soaked] of [["bench-pair.jpg", "p1", "Stays in this dip", 1], ["washable-pair.jpg", "p2", "Washes away", 0]]) {
+    await choose(page, name);
+    const card = page.locator("#verdicts > .pair", { hasText: `${name}: does it stay` });
+    await card.waitFor();
+    const pair = (await state(page)).pairs.find(p => p.immediate[0] === id), texts = kind => card.locator("." + kind).allInnerTexts();
+    assert.deepEqual(await card.locator(".verdict > div").first().locator("> *").evaluateAll(all => all.map(e => e.getAttribute("class"))), ["answer", "sure", "scale", null]);
+    assert.deepEqual([await texts("answer"), await texts("sure")], [[answer], [pair.words.sure]]);
+    assert.match(pair.words.sure, /^Virtually certain \(more than 99\u00a0%\): .* the ink line\.$/);
+    assert.ok((await texts("verdict"))[0].includes(pair.words.level), pair.words.level);
+    assert.deepEqual(await texts("soak"), soaked ? [pair.words.soak] : []);
+    const seen = await card.locator(".scale").evaluate(scale => {
+      const box = part => { const { left, right } = part.getBoundingClientRect(); return { left, right, middle: (left + right) / 2 }; };
+      const boxes = [...scale.querySelectorAll(".box")].map(box), from = boxes[0].left, wide = boxes[3].right - from;
+      const at = selector => [...scale.querySelectorAll(selector)].map(e => (box(e).middle - from) / wide);
+      return { boxes: boxes.length, dot: at(".index"), ends: at(".end"), own: scale.querySelector(".own")?.textContent, yellow: at(".holds"), words: [...scale.querySelectorAll("text")].map(t => t.textContent), role: scale.getAttribute("role"), label: scale.getAttribute("aria-label") };
+    });
+    [seen.dot[0], ...seen.ends].forEach((at, i) => {
+      const want = placeOf([pair.index, ...pair.index_interval][i]);
+      assert.ok(Math.abs(at - want) < 0.01, `${at} instead of ${want}`);
+    });
+    assert.deepEqual([seen.boxes, seen.dot.length, seen.ends.length, seen.own, seen.role], [4, 1, 2, pair.level, "img"]);
+    assert.ok(seen.yellow.length === 2 && seen.yellow.every((at, i) => Math.abs(at - (5 + 2 * i) / 8) < 0.01), JSON.stringify(seen.yellow));
+    assert.deepEqual(seen.words, ["none", "trace", "partial", "strong", "0", "2", "8", "30", "100"]);
+    assert.ok(seen.label.includes(pair.words.level), seen.label);
+    assert.match((await texts("stays"))[0], /^what is retained: \w/);
+    const [rows] = await texts("shares");
+    for (const share of [pair.immediate_retained_share, pair.dried_retained_share, pair.immediate_bound_share, pair.dried_bound_share]) assert.ok(rows.includes((100 * share).toFixed(share < 0.0995 ? 1 : 0) + "\u00a0%"), rows);
+    assert.match(rows, /^What lay at the origin/);
+  }
+  await choose(page, "bench-pair.jpg");
 });
 
 test("the band list shows what the command line lists", async () => {
@@ -170,34 +209,54 @@ test("numbers follow a move; how fast is told", async () => {
   }
 });
 
-test("a verdict that is being worked out is marked, not shown as that of the new place", async () => {
-  /** @type {(() => void)[]} */
-  const held = [];
-  let holding = true;
+test("a verdict follows at once, marked until then; what a longer soak would do comes after it", async () => {
+  const held = { true: [], false: [] }, holding = { true: true, false: true };
   await page.route("**/hand", async route => {
-    if (holding && !route.request().postDataJSON().quick) await new Promise(go => { held.push(() => go(null)); });
+    const quick = !!route.request().postDataJSON().quick;
+    if (holding[quick]) await new Promise(go => { held[quick].push(go); });
     await route.continue();
   });
-  const before = await page.locator("#bands tbody").innerText();
-  await page.locator('[data-handle="front"]').focus();
-  await page.keyboard.press("Shift+ArrowDown");
-  await page.waitForFunction(text => document.querySelector("#bands tbody")?.textContent && /** @type {HTMLElement} */ (document.querySelector("#bands tbody")).innerText !== text, before);
-  await page.waitForFunction(() => document.querySelector("#verdicts")?.getAttribute("aria-busy") === "true" && document.querySelector("#reading")?.getAttribute("aria-busy") !== "true");
+  const go = async quick => {
+    while (!held[quick].length) await page.waitForTimeout(20);
+    holding[quick] = false;
+    held[quick].forEach(one => one());
+  };
+  const card = page.locator("#verdicts > .pair").first(), texts = async () => [await card.locator(".answer").innerText(), await card.locator(".soak").innerText()];
+  const busy = is => page.waitForFunction(text => document.querySelector("#verdicts")?.getAttribute("aria-busy") === text, String(is));
+  const before = await texts();
+  await page.locator("#strip-choice button").nth(1).click();
+  await page.locator('[data-handle="origin"]').focus();
+  for (let i = 0; i < 2; i++) await page.keyboard.press("Shift+ArrowUp");
+  await busy(true);
+  assert.deepEqual(await texts(), before, "what is marked is what stood there");
+  await go(true);
+  await busy(false);
+  await page.waitForFunction(() => /is being worked out/.test(document.querySelector("#verdicts .soak")?.textContent || ""));
+  const [set] = (await hand(page, "p1")).slice(1), want = (await read(binary, "pair", photo("bench-pair.jpg"), "--origin", `,${set.origin}`)).pairs[0];
+  const check = async () => {
+    const pair = (await state(page)).pairs.find(p => p.immediate[0] === "p1"), text = await card.innerText();
+    for (const name of ["index", "index_interval", "answer", "level_probability", "drying", "reasons"]) assert.deepEqual(pair[name], want[name], name);
+    for (const words of [pair.words.answer, pair.words.sure, pair.words.level, ...want.reasons]) assert.ok(text.includes(words), `${words}\n${text}`);
+    return pair;
+  };
+  assert.notEqual((await texts())[0], before[0], "the move is too small to be seen in the answer");
+  assert.deepEqual((await check()).soak.bound_share, null);
+  assert.match(await card.locator(".shares").innerText(), /being worked out/);
   assert.match(await page.locator("#strip-words").innerText(), /is being worked out/);
-  await page.waitForTimeout(200);
-  await page.screenshot({ path: join(pictures, "worked-out-1440.png") });
-  while (!held.length) await page.waitForTimeout(20);
-  holding = false;
-  held.forEach(go => go());
-  await page.waitForFunction(() => document.querySelector("#verdicts")?.getAttribute("aria-busy") === "false");
-  const set = await handIs(page, "p1", h => h[0]?.front);
-  const want = (await read(binary, "pair", photo("bench-pair.jpg"), "--front", `${set[0].front},`)).pairs[0];
-  const got = (await state(page)).pairs.find(p => p.immediate[0] === "p1");
-  for (const name of ["index", "index_interval", "immediate_bound_share", "reasons"]) assert.deepEqual(got[name], want[name], name);
-  assert.ok((await page.locator("#verdicts").innerText()).includes(want.reasons[0]));
-  await page.keyboard.press("Control+z");
-  await handIs(page, "p1", h => !h[0]?.front);
+  await page.locator("#verdicts").screenshot({ path: join(pictures, "worked-out-1440.png") });
+  await go(false);
+  await page.waitForFunction(() => !/being worked out/.test(document.querySelector("#verdicts")?.textContent || ""));
+  await handIs(page, "p1", h => h[1]?.origin);
+  const whole = await check();
+  assert.deepEqual(whole.soak, want.soak);
+  assert.equal((await texts())[1], whole.words.soak);
+  for (let now = set.origin; now;) { // one step or two, as fast as the keys came
+    await page.keyboard.press("Control+z");
+    const last = now;
+    now = (await handIs(page, "p1", h => h[1]?.origin !== last))[1]?.origin;
+  }
   await page.unroute("**/hand");
+  await page.locator("#strip-choice button").first().click();
 });
 
 test("a place pointed at in the list shows in photo, strip and profile", async () => {
@@ -270,6 +329,8 @@ for (const [width, height] of [[360, 740], [1000, 800], [1920, 1080]]) {
       await page.waitForTimeout(250);
       assert.deepEqual(await serious(page), []);
       assert.ok(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth));
+      const names = await page.locator("#verdicts > .pair .scale").first().locator("text").evaluateAll(all => all.slice(0, 4).map(t => ({ ...t.getBoundingClientRect().toJSON(), letter: parseFloat(getComputedStyle(t).fontSize) })));
+      names.forEach((name, i) => assert.ok(name.letter >= 12 && (i === 0 || name.left > names[i - 1].right), "the scale's words can be read: " + JSON.stringify(names)));
       await page.screenshot({ path: join(pictures, `page-${width}-${colorScheme}.png`) });
       if (colorScheme === "light") await page.screenshot({ path: join(pictures, `page-${width}-whole.png`), fullPage: true });
     }

@@ -40,7 +40,7 @@ const sets = (count, strips) => page.waitForFunction(([c, s]) => {
 test("strips whose ink was not told are not taken together, and nothing is shown of it", async () => {
   await drop(page, pairs);
   await settled(page, 2);
-  await page.locator("#verdicts .level").first().waitFor();
+  await page.locator("#verdicts .answer").first().waitFor();
   assert.deepEqual((await state(page)).replicates, []);
   assert.ok(!await section.isVisible());
   assert.equal(await section.innerHTML(), "");
@@ -53,10 +53,12 @@ test("strips of one ink are taken together, with the verdict of all that the com
   const want = await read(binary, "pair", ...pairs.map(p => p.path), "--ink", INK), got = await state(page);
   assert.equal(want.combined.length, 1);
   assert.deepEqual(numbers(got.replicates), numbers(want.replicates));
-  assert.deepEqual(numbers(got.combined).map(({ level, hold, ...rest }) => rest), numbers(want.combined).map(({ level, hold, ...rest }) => rest));
+  assert.deepEqual(numbers(got.combined), numbers(want.combined));
   assert.deepEqual(got.replicates.map(r => r.strips), want.replicates.map(r => r.strips.map(([p, k]) => [`p${p + 1}`, k])));
-  const text = await section.innerText();
-  for (const words of [`${INK}, dipped at once: 2 strips together`, `${INK}, dried first: 2 strips together`, got.combined[0].words.level, ...want.combined[0].reasons, want.combined[0].caution]) {
+  const text = await section.innerText(), { answer, sure, level, soak } = got.combined[0].words;
+  assert.match(answer, /stay/i);
+  assert.equal(await section.locator(".scale .index").count(), 1);
+  for (const words of [`${INK}, dipped at once: 2 strips together`, `${INK}, dried first: 2 strips together`, answer, sure, level, soak, ...want.combined[0].reasons, want.combined[0].caution]) {
     assert.ok(text.includes(words), `${words}\n${text}`);
   }
 });
@@ -69,13 +71,15 @@ test("each number is shown with its interval, its spread and from how many strip
     for (const words of [band.hue_name, Math.abs(band.rf.value).toFixed(3), `–${band.rf.interval[1].toFixed(3)})`, band.rf.between_sd.toFixed(3), `${percent(band.share.between_sd, 1)}\u00a0%`, `${band.rf.count} of 2`]) {
       assert.ok(rows[i].includes(words), `${rows[i]}: ${words}`);
     }
+    assert.equal(/retained/.test(rows[i]), band.retained, rows[i]);
   });
-  const stayed = await card.locator("table").first().innerText();
-  assert.match(stayed, /strip by strip and together/);
+  assert.ok(set.bands.some(band => band.retained));
+  const lay = await card.locator("table").first().innerText();
+  assert.match(lay, /^What lay at the origin, strip by strip and together/);
   for (const mean of [set.retained, set.bound]) {
     const digits = mean.value < 0.0995 ? 1 : 0;
-    assert.ok(stayed.includes(`${percent(mean.value, digits)}\u00a0%`) && stayed.includes(`(${percent(mean.interval[0], digits)}–${percent(mean.interval[1], digits)})`), stayed);
-    assert.ok(stayed.includes(`${percent(mean.between_sd, 1)}\u00a0%`), stayed);
+    assert.ok(lay.includes(`${percent(mean.value, digits)}\u00a0%`) && lay.includes(`(${percent(mean.interval[0], digits)}–${percent(mean.interval[1], digits)})`), lay);
+    assert.ok(lay.includes(`${percent(mean.between_sd, 1)}\u00a0%`), lay);
   }
 });
 
@@ -140,7 +144,7 @@ for (const [width, height] of [[360, 740], [1440, 1000], [1920, 1080]]) {
 test("on paper the replicates are there", async () => {
   await page.setViewportSize({ width: 1440, height: 1000 });
   await page.emulateMedia({ media: "print", colorScheme: "dark" });
-  for (const shown of [".level", ".warnings", "tr.differs", "tr.mean"]) assert.ok(await section.locator(shown).first().isVisible(), shown);
+  for (const shown of [".answer", ".scale", ".warnings", "tr.differs", "tr.mean"]) assert.ok(await section.locator(shown).first().isVisible(), shown);
   assert.equal(await section.locator("tr.differs button").evaluate(b => getComputedStyle(b).textDecorationLine), "none", "what can't be pressed on paper does not look so");
   await page.pdf({ path: join(pictures, "replicates.pdf"), format: "A4", printBackground: true });
   await page.emulateMedia({ media: null, colorScheme: "light" });

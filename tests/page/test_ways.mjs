@@ -54,11 +54,11 @@ test("two photos of one strip each are offered as a pair, and judged as the comm
   const offer = page.locator("#verdicts .offer");
   assert.match(await offer.innerText(), /copied.png and dried.heic could be a pair/);
   await offer.getByRole("button", { name: "dried.heic" }).click();
-  await page.locator("#verdicts .level").first().waitFor();
+  await page.locator("#verdicts .answer").first().waitFor();
   const want = (await read(binary, "pair", join(work, "copied.png"), join(work, "dried.heic"))).pairs[0];
   const pair = (await state(page)).pairs[0];
   assert.deepEqual([pair.immediate, pair.dried, pair.by_hand], [["p1", 0], ["p2", 0], true]);
-  for (const name of ["index", "index_interval", "level", "hold", "reasons"]) assert.deepEqual(pair[name], want[name], name);
+  for (const name of ["index", "index_interval", "answer", "level", "level_probability", "reasons"]) assert.deepEqual(pair[name], want[name], name);
   assert.equal(await page.locator("#verdicts .offer").count(), 0);
 });
 
@@ -109,7 +109,7 @@ test("the menus have nothing that hinders, light and dark", async () => {
 test("on paper there are the photo, the verdict and the numbers, and no tools", async () => {
   for (const colorScheme of /** @type {const} */ (["light", "dark"])) {
     await page.emulateMedia({ media: "print", colorScheme });
-    for (const shown of ["#stage-picture", "#verdicts .level", "#verdicts .caution", "#bands"]) assert.ok(await page.locator(shown).first().isVisible(), shown);
+    for (const shown of ["#stage-picture", "#verdicts .answer", "#verdicts .scale", "#verdicts .soak", "#verdicts .caution", "#bands"]) assert.ok(await page.locator(shown).first().isVisible(), shown);
     for (const hidden of ["#tools", "#tray", "#zoom", "#strip-settings", ".handle", "#drop-veil"]) assert.ok(!await page.locator(hidden).first().isVisible(), hidden);
     const [ground, text] = await page.evaluate(() => [getComputedStyle(document.body).backgroundColor, getComputedStyle(document.body).color]);
     assert.deepEqual([ground, text], ["rgb(255, 255, 255)", "rgb(0, 0, 0)"], colorScheme);
@@ -155,6 +155,24 @@ test("pairs, inks and hand-set values are there again after kill -9", async () =
   const after = await state(page);
   assert.deepEqual(after.photos.map(p => [p.id, p.name, p.hand]), before.photos.map(p => [p.id, p.name, p.hand]));
   assert.deepEqual(after.pairs, before.pairs);
+});
+
+test("a pair without a verdict says why and what to do, and shows no number", async () => {
+  const blank = drawn("blank", "blank.png"), wet = drawn("single", "wet.png");
+  await drop(page, [wet, blank]);
+  await settled(page, 4);
+  await choose(page, "blank.png");
+  await page.locator("#verdicts .offer").getByRole("button", { name: "blank.png" }).click();
+  const card = page.locator("#verdicts > .pair", { hasText: "wet.png and blank.png" });
+  await card.waitFor();
+  const want = (await read(binary, "pair", wet.path, blank.path)).pairs[0], pair = (await state(page)).pairs.find(p => p.dried[0] === "p4");
+  assert.deepEqual([pair.unjudged, pair.answer, pair.level, pair.index, pair.words.scale], ["blank", "none", null, null, null]);
+  assert.equal(await card.locator(".verdict").innerText(), "No ink found");
+  assert.equal(await card.locator(".reasons").innerText(), want.reasons.join("\n"));
+  assert.match(want.reasons[0], /^No ink was found on the strip dried first\. Check /);
+  assert.doesNotMatch(await card.locator(".verdict, .reasons").allInnerTexts().then(t => t.join()), /\d/);
+  for (const kind of [".scale", ".sure", ".soak", ".stays"]) assert.equal(await card.locator(kind).count(), 0, kind);
+  assert.deepEqual(await serious(page), []);
 });
 
 test("no request has left the page's own address, and the browser has nothing to complain of", async () => {

@@ -12,7 +12,7 @@ import sys
 import time
 
 from bench import PHOTOS, Bench
-from harness import holds, main, same
+from harness import holds, main, near, same
 
 
 def without_settings(photo):
@@ -45,6 +45,44 @@ def a_pair_from_drop_to_verdict(run):
                 same(pair[key], wanted[key], f"{key} of the pair")
 
 
+def place_on_scale(index):
+    """Four levels, equally wide."""
+    limits = (0, 2, 8, 30, 100)
+    level = max(i for i in range(4) if limits[i] <= index)
+    return (level + (index - limits[level]) / (limits[level + 1] - limits[level])) / 4
+
+
+def one_line(text):
+    return " ".join(text.split())
+
+
+def the_verdict_s_words_are_those_of_the_command_line(run):
+    with Bench(run) as bench:
+        bench.drop("bench-pair.jpg")
+        bench.drop("washable-pair.jpg")
+        pairs = bench.settled()["pairs"]
+        same([p["words"]["answer"] for p in pairs], ["Stays in this dip", "Washes away"], "answers")
+        for pair, name in zip(pairs, ("bench-pair.jpg", "washable-pair.jpg")):
+            words = pair["words"]
+            same(sorted(words), ["answer", "level", "scale", "soak", "sure"], "words")
+            told = one_line(run.strandline("pair", str(PHOTOS / name)).out)
+            for sentence in ("Verdict: " + words["answer"], words["sure"], words["level"], words["soak"]):
+                holds(one_line(sentence) in told, f"{sentence!r} is not in {told}")
+            for seen, index in zip(words["scale"], (pair["index_interval"][0], pair["index"], pair["index_interval"][1])):
+                near(seen, place_on_scale(index), 1e-5, f"{index}, which is rounded, on the scale")
+        same([bool(p["words"]["soak"]) for p in pairs], [True, False], "a word on soaking")
+
+
+def a_pair_without_a_verdict_says_why(run):
+    with Bench(run) as bench:
+        ids = [bench.put(pathlib.Path(run.draw(scene, scene + ".png")).read_bytes(), scene + ".png")["ids"][0] for scene in ("single", "blank")]
+        bench.settled()
+        pair = bench.json("POST", "pairs", {"pairs": [{"immediate": [ids[0], 0], "dried": [ids[1], 0]}]})["pairs"][0]
+        same(pair["words"], {"answer": "No ink found", "sure": "", "level": "", "soak": "", "scale": None}, "words")
+        same((pair["unjudged"], pair["level"], pair["index"]), ("blank", None, None), "the verdict")
+        holds(pair["reasons"][0].startswith("No ink was found on the strip dried first. Check "), pair["reasons"])
+
+
 def hand_set_values_give_the_command_line_s_numbers(run):
     path = str(PHOTOS / "bench-pair.jpg")
     with Bench(run) as bench:
@@ -71,6 +109,28 @@ def hand_set_values_give_the_command_line_s_numbers(run):
             told = by_command(run, "read", path, *options)
             same(without_settings(photo["reading"]), without_settings(told["photos"][0]), f"the reading with {options}")
             same(json.loads(bench.get(f"photos/{photo_id}/reading")), photo["reading"], "the same asked for again")
+
+
+def without_bound(pair):
+    words = {k: v for k, v in pair["words"].items() if k != "soak"}
+    return {**{k: v for k, v in pair.items() if "bound" not in k and k not in ("soak", "unfinished")}, "words": words}
+
+
+def a_quick_answer_has_the_verdict_but_for_the_soak(run):
+    with Bench(run) as bench:
+        photo_id = bench.drop("bench-pair.jpg")
+        before = bench.settled()["pairs"][0]
+        hand = {"strips": [{}, {"origin": 0.174}]}
+        quick = bench.json("POST", f"photos/{photo_id}/hand", {**hand, "quick": True})["pairs"][0]
+        whole = bench.json("POST", f"photos/{photo_id}/hand", hand)["pairs"][0]
+        told = by_command(run, "pair", str(PHOTOS / "bench-pair.jpg"), "--origin", ",0.174")["pairs"][0]
+        for key in ("index", "index_interval", "answer", "level_probability", "drying", "reasons", "advice"):
+            same(quick[key], told[key], f"{key} of the quick answer")
+        holds(quick["words"]["answer"] != before["words"]["answer"], "the move does not change the answer")
+        same(without_bound(quick), without_bound(whole), "the verdict")
+        same((quick["unfinished"], quick["soak"]["probability"], quick["words"]["soak"]), (True, None, ""), "what is open")
+        same((whole["unfinished"], whole["soak"]), (False, told["soak"]), "what is open after it")
+        holds(whole["words"]["soak"].startswith("Would a longer soak take it? "), whole["words"])
 
 
 def a_quick_answer_leaves_the_bound_share_open_and_nothing_else(run):
@@ -313,7 +373,9 @@ def the_command_line_that_is_told(run):
 
 
 if __name__ == "__main__":
-    sys.exit(main([a_pair_from_drop_to_verdict, hand_set_values_give_the_command_line_s_numbers,
+    sys.exit(main([a_pair_from_drop_to_verdict, the_verdict_s_words_are_those_of_the_command_line,
+                   a_pair_without_a_verdict_says_why, hand_set_values_give_the_command_line_s_numbers,
+                   a_quick_answer_has_the_verdict_but_for_the_soak,
                    a_quick_answer_leaves_the_bound_share_open_and_nothing_else,
                    a_value_that_can_t_be_used_changes_nothing, kill_and_come_back, damaged_state_is_put_aside,
                    one_page_a_folder, it_stops_cleanly, etags_and_long_poll, delete_while_reading, pairs_by_hand,

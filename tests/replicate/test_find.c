@@ -124,14 +124,15 @@ static void a_strip_that_disagrees_is_named(void **state)
 {
     (void)state;
     struct sl_document document = photos(1, 3, "Ullowen Slate");
-    sample_bound(&document.reading[0]->strip[1], 0.5, 0.02);
+    sample_retained(&document.reading[0]->strip[1], 0.5, 0.02);
     find(&document);
     const struct sl_replicate *set = &document.replicate[0];
     assert_true(sl_warned(&set->warnings, SL_W_DISAGREES));
     assert_non_null(strstr(set->warnings.item[0].message, "strip 2 of photo-1.jpg"));
     assert_null(strstr(set->warnings.item[0].message, "strip 1 of"));
-    assert_true(fabs(set->bound.deviation[1]) > 1);
-    assert_true(set->bound.between_sd > 0.1);
+    assert_non_null(strstr(set->warnings.item[0].message, "its retained share"));
+    assert_true(fabs(set->retained.deviation[1]) > 1);
+    assert_true(set->retained.between_sd > 0.1);
     sl_document_finish(&document);
 }
 
@@ -139,7 +140,7 @@ static void two_that_disagree_are_both_named(void **state)
 {
     (void)state;
     struct sl_document document = photos(2, 1, "Ullowen Slate");
-    sample_bound(&document.reading[1]->strip[0], 0.5, 0.02);
+    sample_retained(&document.reading[1]->strip[0], 0.5, 0.02);
     find(&document);
     const struct sl_warnings *warnings = &document.replicate[0].warnings;
     assert_non_null(strstr(warnings->item[0].message, "the two strips disagree"));
@@ -167,10 +168,18 @@ static void bands_are_matched_by_place_and_colour(void **state)
         two += set->band[k].rf.count == 2;
         three += set->band[k].rf.count == 3;
     }
-    assert_int_equal(three, 1); /* what stayed */
+    assert_int_equal(three, 1); /* what is retained */
     assert_int_equal(two, 2);
     assert_int_equal(one, 1);
     sl_document_finish(&document);
+}
+
+static bool says(const struct sl_pair *pair, const char *words)
+{
+    for (size_t i = 0; i < pair->reason_count; i++)
+        if (strstr(pair->reason[i], words))
+            return true;
+    return false;
 }
 
 static void several_pairs_give_one_verdict(void **state)
@@ -184,9 +193,14 @@ static void several_pairs_give_one_verdict(void **state)
     const struct sl_combined *one = &document.combined[0];
     assert_int_equal(one->immediate_count, 4);
     assert_int_equal(one->dried_count, 4);
-    assert_near(one->pair.dried_bound_share, 0.2, 1e-9);
+    assert_near(one->pair.immediate_retained_share, 0.03, 1e-9);
+    assert_near(one->pair.dried_retained_share, 0.2, 1e-9);
+    assert_near(one->pair.dried_bound_share, 0.15, 1e-9);
     assert_near(one->pair.index, 20, 1e-7);
+    assert_int_equal(one->pair.unjudged, SL_JUDGED);
+    assert_int_equal(one->pair.answer, document.pair[0].answer);
     assert_int_equal(one->pair.level, document.pair[0].level);
+    assert_true(says(&one->pair, "the mean of 4 strips dipped at once and 4 dried first"));
     double single = document.pair[0].index_interval[1] - document.pair[0].index_interval[0];
     assert_true(one->pair.index_interval[1] - one->pair.index_interval[0] < single);
     sl_document_finish(&document);
@@ -199,14 +213,57 @@ static void a_set_meets_a_single_strip(void **state)
     struct sl_document document = photos(1, 2, "Ullowen Slate");
     struct sl_reading *more = sample_reading("more.jpg", "Ullowen Slate", 1);
     more->strip[0].role = SL_ROLE_DRIED;
-    sample_bound(&more->strip[0], 0.24, 0.02);
+    sample_retained(&more->strip[0], 0.24, 0.02);
     sl_document_add(&document, more, NULL);
     assert_int_equal(sl_document_make_pairs(&document, NULL), SL_OK);
     find(&document);
     assert_int_equal(document.combined_count, 1);
     assert_int_equal(document.combined[0].immediate_count, 1);
     assert_int_equal(document.combined[0].dried_count, 2);
-    assert_near(document.combined[0].pair.dried_bound_share, 0.22, 1e-6);
+    assert_near(document.combined[0].pair.dried_retained_share, 0.22, 1e-6);
+    assert_near(document.combined[0].pair.index, 22, 1e-4);
+    sl_document_finish(&document);
+}
+
+/* Dye that runs still lies at the line of a strip that the water hardly climbed: its share would
+ * make the mean too high. */
+static void a_strip_hardly_climbed_leaves_the_mean_unjudged(void **state)
+{
+    (void)state;
+    struct sl_document document = photos(1, 4, "Ullowen Slate");
+    struct sl_marks *marks = &document.reading[0]->strip[3].marks;
+    marks->front = marks->origin + 0.05;
+    assert_int_equal(sl_document_make_pairs(&document, NULL), SL_OK);
+    find(&document);
+    assert_int_equal(document.combined_count, 1);
+    const struct sl_pair *pair = &document.combined[0].pair;
+    assert_int_equal(pair->unjudged, SL_UNJUDGED_CLIMB);
+    assert_int_equal(pair->answer, SL_ANSWER_NONE);
+    assert_true(isnan(pair->index) && isnan(pair->water_resistant_probability));
+    assert_true(says(pair, "Leave that strip out, or repeat it."));
+    assert_int_equal(document.pair[0].unjudged, SL_JUDGED);
+    assert_int_equal(document.pair[1].unjudged, SL_UNJUDGED_CLIMB);
+    sl_document_finish(&document);
+}
+
+/* Four strips that each leave it open can settle it together. */
+static void the_mean_can_tell_what_no_strip_can(void **state)
+{
+    (void)state;
+    struct sl_document document = photos(4, 2, "Ullowen Slate");
+    for (size_t i = 0; i < 4; i++)
+        sample_retained(&document.reading[i]->strip[1], 0.089, 0.06);
+    assert_int_equal(sl_document_make_pairs(&document, NULL), SL_OK);
+    find(&document);
+    for (size_t i = 0; i < 4; i++)
+        assert_int_equal(document.pair[i].answer, SL_ANSWER_OPEN);
+    assert_int_equal(document.combined_count, 1);
+    const struct sl_pair *pair = &document.combined[0].pair;
+    assert_int_equal(pair->answer, SL_ANSWER_PARTLY_STAYS);
+    assert_near(pair->water_resistant_probability,
+                sl_share_at_least(pair->dried_retained_share, pair->dried_retained_interval,
+                                  SL_RETAINED_LIMIT),
+                0);
     sl_document_finish(&document);
 }
 
@@ -234,6 +291,8 @@ int main(void)
         cmocka_unit_test(bands_are_matched_by_place_and_colour),
         cmocka_unit_test(several_pairs_give_one_verdict),
         cmocka_unit_test(a_set_meets_a_single_strip),
+        cmocka_unit_test(a_strip_hardly_climbed_leaves_the_mean_unjudged),
+        cmocka_unit_test(the_mean_can_tell_what_no_strip_can),
         cmocka_unit_test(one_pair_alone_is_not_combined),
     };
     gsl_set_error_handler_off();

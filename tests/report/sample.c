@@ -139,18 +139,21 @@ void sample_strip(struct sl_strip *strip, enum sl_role role, const char *ink,
                           bands->item[i + 1].half_width_rf);
     const double grey[3] = {45, -1, -2};
     memcpy(bands->retained_lab_d50, grey, sizeof grey);
-    sample_bound(strip, 0.2, 0.02);
+    sample_retained(strip, 0.2, 0.02);
 }
 
-void sample_bound(struct sl_strip *strip, double share, double half_interval)
+static void put_share(double share, double half_interval, double *ret_share, double ret_interval[2])
+{
+    *ret_share = share;
+    ret_interval[0] = fmax(share - half_interval, 0);
+    ret_interval[1] = share + half_interval;
+}
+
+void sample_retained(struct sl_strip *strip, double share, double half_interval)
 {
     struct sl_bands *bands = &strip->bands;
-    bands->bound_share = share;
-    bands->bound_interval[0] = fmax(share - half_interval, 0);
-    bands->bound_interval[1] = share + half_interval;
-    bands->retained_share = share + 0.08;
-    bands->retained_interval[0] = share + 0.07;
-    bands->retained_interval[1] = share + 0.09;
+    put_share(share, half_interval, &bands->retained_share, bands->retained_interval);
+    put_share(0.75 * share, half_interval, &bands->bound_share, bands->bound_interval);
 }
 
 struct sl_advice_list sample_advice(void)
@@ -187,7 +190,7 @@ struct sl_reading *sample_reading(const char *file, const char *ink, size_t coun
         enum sl_role role = !is_pair ? SL_ROLE_SINGLE : i % 2 ? SL_ROLE_DRIED : SL_ROLE_IMMEDIATE;
         sample_strip(&reading->strip[i], role, ink, sample_dyes, 3);
         if (role == SL_ROLE_IMMEDIATE)
-            sample_bound(&reading->strip[i], 0.03, 0.01);
+            sample_retained(&reading->strip[i], 0.03, 0.01);
     }
     return reading;
 }
@@ -236,7 +239,7 @@ struct sl_document sample_full_document(void)
     sl_status_set(&missing->error, SL_E_NO_FILE, "photo", "Check the name.", "no such file");
     sl_warn(&reading->warnings, SL_W_NO_PROFILE, "photo/jpeg", "", "sRGB is assumed");
     set_by_hand(&reading->settings);
-    sample_bound(last, 0.5, 0.02);
+    sample_retained(last, 0.5, 0.02);
     last->bands.count = 2;
     last->bands.reach_count = 1;
     last->bands.reach[0] = (struct sl_reach){"blue", 262, 0.01, 0.7, 0.8};

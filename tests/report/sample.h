@@ -17,13 +17,14 @@ struct sample_dye {
 /* A strip with one band a dye, origin 0.2, front 0.9, 80 mm. */
 void sample_strip(struct sl_strip *strip, enum sl_role role, const char *ink,
                   const struct sample_dye *dyes, size_t count);
-void sample_bound(struct sl_strip *strip, double share, double half_interval);
+/* A retained share with its interval; three quarters of it are bound, give or take as much. */
+void sample_retained(struct sl_strip *strip, double share, double half_interval);
 
 /* One photo with `count` strips, all as sample_strip makes them; roles by the usual order. */
 struct sl_reading *sample_reading(const char *file, const char *ink, size_t count);
 /* Blur, and a front that was not seen. */
 struct sl_advice_list sample_advice(void);
-/* One photo with the pair; bound shares 0.03 (immediate) and 0.2 (dried). */
+/* One photo with the pair; retained shares 0.03 (immediate) and 0.2 (dried). */
 struct sl_document sample_document(void);
 /* With every member of the schema but an overlay: a photo that could not be read, and one with two
  * pairs of one ink. Its last strip disagrees with its replicate and has all that strips can have.

@@ -40,17 +40,33 @@ static struct sl_document unusual_document(void)
     return document;
 }
 
+/* Pairs and a combined verdict without one: the water hardly rose on one strip, another is blank.
+ */
+static struct sl_document unjudged_document(void)
+{
+    struct sl_document document = sample_document();
+    sl_document_add(&document, sample_reading("again.jpg", "Harbour Dusk", 2), NULL);
+    sl_document_add(&document, sample_reading("blank.jpg", "Harbour Dusk", 2), NULL);
+    document.reading[1]->strip[1].marks.front = 0.21;
+    document.reading[2]->strip[0].marks.blank = true;
+    sl_document_make_pairs(&document, NULL);
+    sl_document_make_replicates(&document, NULL);
+    return document;
+}
+
 int main(void)
 {
     struct sl_document pair = sample_document(), unusual = unusual_document();
-    struct sl_document full = sample_full_document();
+    struct sl_document full = sample_full_document(), unjudged = unjudged_document();
     struct sl_document empty;
     sl_document_init(&empty);
     struct sl_overlay overlay = {0};
     int failed = sl_overlay_make(&unusual, &overlay, NULL) != SL_OK;
     failed |= print(&pair, NULL) | print(&unusual, &overlay) | print(&empty, NULL);
     failed |= print(&full, NULL) || full.combined_count != 1;
+    failed |= print(&unjudged, NULL) || unjudged.combined_count != 1;
     sl_overlay_finish(&overlay);
+    sl_document_finish(&unjudged);
     sl_document_finish(&full);
     sl_document_finish(&pair);
     sl_document_finish(&unusual);

@@ -157,6 +157,86 @@ static void the_promised_members_are_there(void **state)
     sl_document_finish(&document);
 }
 
+static json_t *saved_pair(const struct sl_document *document, json_t **ret_root)
+{
+    char *text = save(document, NULL);
+    *ret_root = json_loads(text, JSON_REJECT_DUPLICATES, NULL);
+    free(text);
+    return json_array_get(json_object_get(*ret_root, "pairs"), 0);
+}
+
+static double number_in(const json_t *object, const char *key)
+{
+    const json_t *value = json_object_get(object, key);
+    if (!json_is_number(value))
+        fail_msg("%s is no number", key);
+    return json_number_value(value);
+}
+
+static void assert_interval(const json_t *object, const char *key, double low, double high)
+{
+    const json_t *interval = json_object_get(object, key);
+    assert_near(json_number_value(json_array_get(interval, 0)), low, 1e-6);
+    assert_near(json_number_value(json_array_get(interval, 1)), high, 1e-6);
+}
+
+static void a_verdict_has_its_numbers_and_probabilities(void **state)
+{
+    (void)state;
+    struct sl_document document = sample_document();
+    const struct sl_pair *pair = &document.pair[0];
+    json_t *root, *saved = saved_pair(&document, &root);
+    json_t *levels = json_object_get(saved, "level_probability");
+    json_t *drying = json_object_get(saved, "drying"), *soak = json_object_get(saved, "soak");
+    assert_near(number_in(saved, "immediate_retained_share"), 0.03, 1e-9);
+    assert_near(number_in(saved, "dried_retained_share"), 0.2, 1e-9);
+    assert_near(number_in(saved, "immediate_bound_share"), 0.0225, 1e-9);
+    assert_near(number_in(saved, "dried_bound_share"), 0.15, 1e-9);
+    assert_interval(saved, "index_interval", 18, 22);
+    assert_interval(saved, "dried_retained_interval", 0.18, 0.22);
+    assert_true(json_is_null(json_object_get(saved, "unjudged")));
+    assert_int_equal(json_object_size(levels), SL_LEVELS);
+    for (int i = 0; i < SL_LEVELS; i++)
+        assert_near(number_in(levels, sl_level_name((enum sl_level)i)), pair->level_probability[i],
+                    0.6e-6);
+    assert_true(json_is_true(json_object_get(saved, "water_resistant")));
+    assert_near(number_in(saved, "water_resistant_probability"), pair->water_resistant_probability,
+                0.6e-6);
+    assert_string_equal(json_string_value(json_object_get(saved, "answer")), "partly stays");
+    assert_near(number_in(saved, "answer_probability"), pair->answer_probability, 0.6e-6);
+    assert_near(number_in(drying, "difference"), 0.17, 1e-9);
+    assert_interval(drying, "interval", pair->drying_interval[0], pair->drying_interval[1]);
+    assert_near(number_in(drying, "probability"), pair->drying_probability, 0.6e-6);
+    assert_near(number_in(soak, "bound_share"), 0.15, 1e-9);
+    assert_interval(soak, "interval", 0.13, 0.17);
+    assert_near(number_in(soak, "probability"), pair->soak_probability, 0.6e-6);
+    json_decref(root);
+    sl_document_finish(&document);
+}
+
+static void without_a_verdict_nothing_can_be_taken_for_one(void **state)
+{
+    (void)state;
+    static const char *const nulls[] = {"index", "level", "water_resistant",
+                                        "water_resistant_probability", "answer_probability"};
+    struct sl_document document = sample_document();
+    document.reading[0]->strip[1].marks.front = 0.21;
+    assert_int_equal(sl_document_make_pairs(&document, NULL), SL_OK);
+    json_t *root, *saved = saved_pair(&document, &root), *value;
+    const char *key;
+    assert_string_equal(json_string_value(json_object_get(saved, "unjudged")), "water too low");
+    assert_string_equal(json_string_value(json_object_get(saved, "answer")), "none");
+    for (size_t i = 0; i < sizeof nulls / sizeof *nulls; i++)
+        assert_true(json_is_null(json_object_get(saved, nulls[i])));
+    json_object_foreach(json_object_get(saved, "level_probability"), key, value)
+        assert_true(json_is_null(value));
+    assert_true(json_is_null(json_object_get(json_object_get(saved, "drying"), "probability")));
+    assert_true(json_is_null(json_object_get(json_object_get(saved, "soak"), "probability")));
+    assert_int_equal(json_array_size(json_object_get(saved, "reasons")), 1);
+    json_decref(root);
+    sl_document_finish(&document);
+}
+
 static void what_is_not_finite_is_null(void **state)
 {
     (void)state;
@@ -462,6 +542,8 @@ int main(void)
         cmocka_unit_test(settings_by_hand_survive),
         cmocka_unit_test(numbers_come_back_within_their_decimals),
         cmocka_unit_test(the_promised_members_are_there),
+        cmocka_unit_test(a_verdict_has_its_numbers_and_probabilities),
+        cmocka_unit_test(without_a_verdict_nothing_can_be_taken_for_one),
         cmocka_unit_test(what_is_not_finite_is_null),
         cmocka_unit_test(a_photo_with_an_error_is_kept),
         cmocka_unit_test(names_with_bytes_that_are_no_utf8_are_written),

@@ -82,8 +82,9 @@ static void advice_stands_below_the_strips(void **state)
     (void)state;
     static const char wanted[] =
         "\nWhat would help most next time:\n  1. Hold the phone still and let it focus on the "
-        "strips: blur makes a dark narrow line look paler than it is, so what stayed at the ink "
-        "line comes out too low.\n  2. Mark the front with a pencil tick while the paper is wet: "
+        "strips: blur makes a dark narrow line look paler than it is, so what is retained at "
+        "the ink line comes out too low.\n  2. Mark the front with a pencil tick while the paper "
+        "is wet: "
         "the Rf of band 2 on strip 2, now 0.31 to 0.50, would be about 0.39 to 0.42.\n\nVerdict";
     struct sl_document document = sample_document();
     document.reading[0]->strip[1].advice = sample_advice();
@@ -178,7 +179,7 @@ static void swatches_only_where_colour_is_allowed(void **state)
     char *plain = shown(&document, NULL, 80, false), *colour = shown(&document, NULL, 80, true);
     assert_null(strchr(plain, '\033'));
     assert_non_null(strstr(colour, "\033[48;2;"));
-    /* six bands and the colour of what stayed; each is set and reset */
+    /* six bands and the colour of what is retained; each is set and reset */
     assert_int_equal(strip_escapes(colour), 14);
     assert_within(colour, 80);
     free(plain);
@@ -225,22 +226,82 @@ static void the_caution_stands_by_every_verdict(void **state)
     sl_document_finish(&document);
 }
 
-static void an_undecided_level_tells_between_which(void **state)
+/* The sample's pair with another retained share of the dried strip, as a terminal shows it. */
+static char *shown_with(double share, double half, int width)
+{
+    struct sl_document document = sample_document();
+    sample_retained(&document.reading[0]->strip[1], share, half);
+    assert_int_equal(sl_document_make_pairs(&document, NULL), SL_OK);
+    char *text = shown(&document, NULL, width, false);
+    sl_document_finish(&document);
+    return text;
+}
+
+static void an_open_answer_leads_with_the_range(void **state)
+{
+    (void)state;
+    char *text = shown_with(0.07, 0.05, 200);
+    assert_non_null(strstr(text, "Verdict on Harbour Dusk: 2 to 12\u00a0% stays\n"
+                                 "  Nobody can tell from this whether it holds. About as likely as "
+                                 "not (35\u00a0%): at least 8\u00a0%"));
+    assert_non_null(strstr(text, "level trace, about as likely as not (63\u00a0%)."));
+    free(text);
+}
+
+static void without_a_verdict_stands_why(void **state)
 {
     (void)state;
     struct sl_document document = sample_document();
-    sample_bound(&document.reading[0]->strip[1], 0.29, 0.03);
+    document.reading[0]->strip[1].marks.blank = true;
     assert_int_equal(sl_document_make_pairs(&document, NULL), SL_OK);
     char *text = shown(&document, NULL, 80, false);
-    assert_non_null(strstr(text, ": Partial or strong retention. A component"));
-    assert_non_null(strstr(text, "Verdict on Harbour Dusk: "));
-    free(text);
-    sample_bound(&document.reading[0]->strip[1], 0.07, 0.03);
-    assert_int_equal(sl_document_make_pairs(&document, NULL), SL_OK);
-    text = shown(&document, NULL, 80, false);
-    assert_non_null(strstr(text, ": Undecided. The photo does not decide"));
+    assert_non_null(strstr(text, "Verdict on Harbour Dusk: No ink found\n"
+                                 "  - No ink was found on the strip dried first."));
+    assert_null(strstr(text, "Retention index"));
+    assert_null(strstr(text, "partial"));
     free(text);
     sl_document_finish(&document);
+}
+
+/* The column of the index, below it that of a limit's number; -1 without a scale. */
+static long column_of(const char *text, const char *mark)
+{
+    const char *at = strstr(text, mark), *line = at;
+    while (line && line > text && line[-1] != '\n')
+        line--;
+    return at ? at - line : -1;
+}
+
+static void the_scale_shows_an_index_at_its_limit(void **state)
+{
+    (void)state;
+    static const struct {
+        double share;
+        const char *limits; /* from the limit on */
+    } cases[] = {{0.02, "2            8"}, {0.08, "8            30"}, {0.30, "30           100"}};
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        char *text = shown_with(cases[i].share, 0.001, 80);
+        char *below = shown_with(cases[i].share - 0.0002, 0.0001, 80);
+        assert_int_equal(column_of(text, "#"), column_of(text, cases[i].limits));
+        assert_int_equal(column_of(below, "#"), column_of(text, "#") - 1);
+        free(below);
+        free(text);
+    }
+    char *full = shown_with(1, 0, 80);
+    assert_non_null(strstr(full, ".#|\n")); /* inside the last level */
+    free(full);
+}
+
+static void the_scale_is_left_out_where_it_has_no_room(void **state)
+{
+    (void)state;
+    char *wide = shown_with(0.2, 0.02, 59), *narrow = shown_with(0.2, 0.02, 58);
+    assert_int_equal(column_of(wide, "none         trace       partial      strong\n"), 8);
+    assert_within(wide, 59);
+    assert_int_equal(column_of(narrow, "none  "), -1);
+    assert_non_null(strstr(narrow, "Retention index 20"));
+    free(wide);
+    free(narrow);
 }
 
 /* In the locales that are installed, those with a decimal comma among them where there are any. */
@@ -271,7 +332,10 @@ int main(void)
         cmocka_unit_test(names_cannot_steer_the_terminal),
         cmocka_unit_test(an_empty_document_is_an_empty_text),
         cmocka_unit_test(the_caution_stands_by_every_verdict),
-        cmocka_unit_test(an_undecided_level_tells_between_which),
+        cmocka_unit_test(an_open_answer_leads_with_the_range),
+        cmocka_unit_test(without_a_verdict_stands_why),
+        cmocka_unit_test(the_scale_shows_an_index_at_its_limit),
+        cmocka_unit_test(the_scale_is_left_out_where_it_has_no_room),
         cmocka_unit_test(dots_in_every_locale),
     };
     return cmocka_run_group_tests_name("report/text", tests, NULL, NULL);

@@ -156,6 +156,19 @@ static void without_two_strips_there_is_no_pair(void **state)
     }
 }
 
+/* The commonest mishap: both strips are in the photo, but one was not found. */
+static void a_single_strip_is_told_how_to_go_on(void **state)
+{
+    (void)state;
+    struct sl_document document = {0};
+    struct sl_status status = {0};
+    add(&document, "", 1);
+    assert_int_equal(sl_document_make_pairs(&document, &status), SL_E_STRIP_COUNT);
+    assert_non_null(strstr(status.message, "only one was found in photo-1.jpg"));
+    assert_non_null(strstr(status.remedy, "--corners"));
+    sl_document_finish(&document);
+}
+
 static void an_odd_photo_is_left_over(void **state)
 {
     (void)state;
@@ -179,6 +192,7 @@ int main(void)
         cmocka_unit_test(photos_pair_by_their_inks),
         cmocka_unit_test(two_different_inks_are_refused_and_nothing_is_changed),
         cmocka_unit_test(without_two_strips_there_is_no_pair),
+        cmocka_unit_test(a_single_strip_is_told_how_to_go_on),
         cmocka_unit_test(an_odd_photo_is_left_over),
     };
     return cmocka_run_group_tests_name("retention/make_pairs", tests, NULL, NULL);

@@ -49,7 +49,10 @@ def strip_result(strip):
 
 
 def pair_result(pair):
-    return {"score": (pair["index"] or 0.0) / 100.0, "water_resistant": pair["water_resistant"]}
+    """What the folder's score.py reads, and after it what the verdict says beyond that."""
+    more = ("water_resistant_probability", "level", "answer")
+    return {"score": (pair["index"] or 0.0) / 100.0, "water_resistant": pair["water_resistant"],
+            **{name: pair[name] for name in more}}
 
 
 def photo_result(photo, pairs):

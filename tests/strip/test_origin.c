@@ -1,6 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-/* The origin: where ink was ruled, however much of it ran or stayed, and how sure that is said to
- * be. */
+/* The origin: where ink was ruled, however much of it ran, and how sure that is said to be. */
 #include <stdarg.h>
 #include <stddef.h>
 #include <setjmp.h>

@@ -5,15 +5,20 @@
     bench.py --program P --renderer R --folder DIR [--count N] [--first SEED] [--long-side PX]
              [--given nothing|corners|marks] [--only TIER-STYLE,...] [--nothing-retained N]
              [--limits] [--markdown] [--pictures DIR] [--resume]
+    bench.py --program P --photos TRUTHS [--parity even|odd] --folder DIR
+             [--given nothing|corners|marks] [--markdown] [--resume]
 
 Draws N photos of each difficulty (easy, normal, hard) and style (tidy, dip), and N that can't be read
 of each style, from seed SEED on. Prints a table and the ten photos that went worst, and writes all
 of it to figures-GIVEN.json beside the photos. --given tells the program by hand where strips (and
 marks) are, so that what is still wrong is due to a later step. --nothing-retained adds N pairs of inks
-that no paper holds, of all difficulties and styles in turn, to be called anything but resistant.
+that no paper holds, of all difficulties and styles in turn: what they retain is on its way.
 --limits compares with limits.py and exits with 1 where one is broken. --markdown prints the table for a
 document, with aims. --pictures writes a small picture of each of the ten. What was read is kept in
 records-GIVEN.jsonl beside the photos as it comes: after a run that was cut off, --resume reads the rest.
+
+With --photos nothing is drawn: the photos of TRUTHS are read, a folder with truth files (format strip-truth-1),
+those with an even or an odd number alone if told so, and what comes out is written to DIR.
 """
 import argparse
 import json
@@ -22,6 +27,7 @@ import sys
 
 import draw
 import figures
+import folder
 import limits
 import markdown
 import pictures
@@ -34,7 +40,10 @@ def arguments():
     parser = argparse.ArgumentParser(description=__doc__,
                                      formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--program", required=True)
-    parser.add_argument("--renderer", required=True)
+    source = parser.add_mutually_exclusive_group(required=True)
+    source.add_argument("--renderer")
+    source.add_argument("--photos", metavar="TRUTHS")
+    parser.add_argument("--parity", choices=folder.PARITIES, default="all", help="of the photos' numbers")
     parser.add_argument("--folder", required=True)
     parser.add_argument("--count", type=int, default=6)
     parser.add_argument("--first", type=int, default=5000)
@@ -46,7 +55,10 @@ def arguments():
     parser.add_argument("--markdown", action="store_true")
     parser.add_argument("--pictures", metavar="DIR")
     parser.add_argument("--resume", action="store_true")
-    return parser.parse_args()
+    options = parser.parse_args()
+    if options.photos and (options.limits or options.pictures or options.nothing_retained):
+        parser.error("--limits, --pictures and --nothing-retained are for what is drawn")
+    return options
 
 
 def jobs_of(options):
@@ -93,30 +105,37 @@ def print_worst(worst):
         print(f"{badness:5.1f}  {record['path']}\n       " + "; ".join(faults[:FAULTS]))
 
 
+def photos_of(options):
+    """Groups of photos, and the folder where what is found out about them is kept."""
+    if options.photos:
+        kept_in = pathlib.Path(options.folder)
+        kept_in.mkdir(parents=True, exist_ok=True)
+        return folder.groups(options.photos, options.parity), kept_in
+    renders = draw.renders_folder(options.folder, options.renderer, options.long_side)
+    return draw.draw(options.renderer, renders, options.long_side, jobs_of(options)), renders
+
+
 def main():
     options = arguments()
-    renders = draw.renders_folder(options.folder, options.renderer, options.long_side)
-    groups = draw.draw(options.renderer, renders, options.long_side, jobs_of(options))
-    records = read_all(options, list(filter(None, groups)), renders / f"records-{options.given}.jsonl")
-    ordinary = [r for r in records if not r["job"]["nothing_retained"]]
-    table, negatives = figures.group(ordinary)
-    nothing = figures.of_nothing_retained([r for r in records if r["job"]["nothing_retained"]])
-    worst = figures.worst(ordinary, WORST)
+    groups, kept_in = photos_of(options)
+    records = read_all(options, list(filter(None, groups)), kept_in / f"records-{options.given}.jsonl")
+    scores = figures.scores(records)
+    worst = figures.worst([r for r in records if not r["job"]["nothing_retained"]], WORST)
     if options.markdown:
-        print(markdown.page(table, negatives, nothing))
+        print(markdown.page(scores))
     else:
-        print(figures.table(table, negatives, nothing))
+        print(figures.table(scores))
         print_worst(worst)
     if options.pictures:
         pictures.write(options.renderer, pathlib.Path(options.pictures), worst, options.long_side)
-    out = renders / f"figures-{options.given}.json"
+    out = kept_in / f"figures-{options.given}.json"
     out.write_text(json.dumps({
-        "figures": table, "negatives": negatives, "nothing_retained": nothing,
+        **scores._asdict(),
         "worst": [{"badness": round(badness, 1), "path": record["path"], "faults": faults}
                   for badness, record, faults in worst],
         "records": records}, indent=1))
     print(f"\nAll of it: {out}", file=sys.stderr if options.markdown else sys.stdout)
-    broken = limits.broken(table, negatives, nothing) if options.limits else []
+    broken = limits.broken(scores) if options.limits else []
     for line in broken:
         print(f"LIMIT {line}")
     return 1 if broken or not all(groups) else 0

@@ -6,6 +6,9 @@
    compared by their place on the strip, so that a front that nobody can know is held against no one.
 3. All that is left over is missed or invented. Not invented: a dye hidden under another band, the
    tide line at the front, stains below the origin.
+4. Of a pair the program makes statements, each with its probability: that the ink holds (the flag), that it
+   holds more once dry, that a part would remain in a longer soak, and its answer. Each is held against what
+   is true of the retained shares, or, of the soak, of the bound share.
 """
 import geometry
 
@@ -16,7 +19,25 @@ SAME_BAND_RF = 0.04
 COLOURED = 10.0         # chroma from which a hue means something
 OTHER_HUE_DEG = 30.0
 OVERLAPPING = (0.4, 0.8)  # resolution
-NOTHING_BOUND = 0.02    # bound share below which level partial or strong is a false alarm
+# The verdict's own limits, of a retained share: resistant, and where levels begin.
+RESISTANT = 0.08
+LEVELS = {"none": 0.0, "trace": 0.02, "partial": RESISTANT, "strong": 0.3}
+HOLDS_MORE = 0.02       # retained so much more once dry: it sets as it dries
+NOTHING_RETAINED = 0.02  # a smaller share that is told to be RESISTANT for sure is a false alarm
+SURE = 0.9              # "very likely" in the words that the program uses
+LIKELY = 0.66           # "likely"; of a longer soak nothing is told that is surer than 0.85
+# Between them nobody can tell: "about as likely as not" (Mastrandrea et al., IPCC 2010, table 1).
+OPEN = (0.33, 0.66)
+# What has to be true of the retained share for an answer to be true.
+EVENTS = {"washes away": lambda retained: retained < RESISTANT,
+          "partly stays": lambda retained: retained >= RESISTANT,
+          "stays": lambda retained: retained >= LEVELS["strong"]}
+STATEMENTS = ("flag", "drying", "soak", "answer")
+# Stands for a pair that the program did not name; "no pair" is the bench's own word.
+NO_PAIR = {"unjudged": "no pair", "water_resistant_probability": None, "drying": {"probability": None},
+           "soak": {"probability": None}, "answer": "none", "answer_probability": None, "level": None,
+           "level_probability": {"partial": None, "strong": None}, "index": None, "index_interval": None,
+           "warnings": []}
 NORMAL_95 = 1.96        # standard errors on each side
 NO_DOCUMENT = "no-document"  # the bench's own word for a program that left no document
 # Said about nearly every photo; they do not count as having noticed that something is wrong.
@@ -122,7 +143,7 @@ def compare_bands(strip, truth):
     matched_seen, matched_true = ({p[k] for p in pairs} for k in (0, 1))
     asked = [j for j, band in enumerate(true) if not band["faint"]]
     hidden = [c["mobile_apex_rf"] for c in truth["components"]
-              if not c["own_band"] and not c["gradient"]]
+              if not c["own_band"] and not c.get("gradient")]
     return {
         "matches": [band_record(strip, truth, seen[i], true[j], rfs[i]) for i, j in pairs],
         "separated": [j in matched_true for j in asked if true[j]["separated"]],
@@ -187,9 +208,9 @@ def bare_record(truth):
 
 def strip_record(strip, truth, px_per_mm):
     share = geometry.overlap(strip["corners_px"], truth["corners"])
-    profile, true_profile = strip.get("profile") or {}, truth["profile"]
+    profile, true_profile = strip.get("profile") or {}, truth.get("profile")
     moved = None
-    if profile.get("position"):
+    if true_profile and profile.get("position"):
         moved = moved_load(profile["position"], profile["load"],
                            true_profile["pos"], true_profile["load"])
     return {
@@ -238,9 +259,9 @@ def no_document(complaints):
 
 def separate_pair(truths):
     """The truth of a pair photographed strip by strip, in the form of one in one photo."""
-    dried = truths[1]["strips"][0]
-    return {"dried_bound": dried["bound_share"],
-            "water_resistant_component": dried["water_resistant_component"]}
+    immediate, dried = (truth["strips"][0] for truth in truths)
+    return {"immediate_retained": immediate["retained_share"],
+            "dried_retained": dried["retained_share"], "dried_bound": dried["bound_share"]}
 
 
 def true_pairs(truth):
@@ -249,21 +270,52 @@ def true_pairs(truth):
     return truth.get("pairs") or []
 
 
+def true_level(retained):
+    return [name for name, start in LEVELS.items() if retained >= start][-1]
+
+
+def statements(pair, truth):
+    """{name: its probability, None where nothing is said, and whether it is true}"""
+    retained = truth["dried_retained"]
+    event = EVENTS.get(pair["answer"])
+    said = {
+        "flag": (pair["water_resistant_probability"], retained >= RESISTANT),
+        "drying": (pair["drying"]["probability"], retained - truth["immediate_retained"] >= HOLDS_MORE),
+        "soak": (pair["soak"]["probability"], truth["dried_bound"] >= RESISTANT),
+        "answer": (pair["answer_probability"], event(retained)) if event else (None, None),
+    }
+    return {name: {"p": p, "true": true} for name, (p, true) in said.items()}
+
+
+def false_alarm(pair, retained):
+    """None where there is something to be told."""
+    levels = pair["level_probability"]
+    sure = (levels["partial"] or 0) + (levels["strong"] or 0) >= SURE
+    return sure if retained < NOTHING_RETAINED else None
+
+
 def pair_record(pair, truth):
     """The pair may be None: the program named none."""
-    bound = truth["dried_bound"]
-    index = pair["index"] if pair else None
-    level = pair["level"] if pair else None
+    pair, retained = pair or NO_PAIR, truth["dried_retained"]
+    answered = pair["unjudged"] is None
+    said = statements(pair, truth)
+    p, resistant = said["flag"]["p"], said["flag"]["true"]
     return {
-        "answered": pair is not None,
-        "level": level,
-        "index": index,
-        "index_true": 100 * bound,
-        "resistant": truth["water_resistant_component"],
-        "right": pair is not None and pair["water_resistant"] == truth["water_resistant_component"],
-        "decided": pair is not None and pair["decided"],
-        "false_alarm": level in ("partial", "strong") if bound < NOTHING_BOUND else None,
-        "index_covered": inside(100 * bound, pair["index_interval"]) if pair else None,
+        "answered": answered,
+        "unjudged": pair["unjudged"],
+        "said": pair["answer"],
+        **said,
+        "resistant": resistant,
+        "right": (p >= 0.5) == resistant if answered else None,
+        "open": OPEN[0] <= p <= OPEN[1] if answered else None,
+        "level": pair["level"],
+        "level_right": pair["level"] == true_level(retained) if answered else None,
+        "index": pair["index"],
+        "index_true": 100 * retained,
+        "index_interval": pair["index_interval"],
+        "index_covered": inside(100 * retained, pair["index_interval"]),
+        "false_alarm": false_alarm(pair, retained),
+        "warnings": [w["code"] for w in pair["warnings"]],
     }
 
 
@@ -286,9 +338,14 @@ def handled(photo, expect):
     return told and (expect["bands"] or not made_up)
 
 
+def style_of(truth):
+    """Truths from before there were dip tests do not state it."""
+    return truth.get("style", "tidy")
+
+
 def compare_photo(photo, truth):
     """One photo's record. The pairs are compared apart: they may be spread over two photos."""
-    record = {"photo": truth["photo"], "tier": truth["tier"], "style": truth["style"],
+    record = {"photo": truth["photo"], "tier": truth["tier"], "style": style_of(truth),
               "background": truth["background"], "layout": truth["layout"],
               "negative": truth["negative"], "error": photo["error"] and photo["error"]["code"],
               "warnings": warnings_of(photo), "size": truth["displayed_size"],

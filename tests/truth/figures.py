@@ -4,8 +4,17 @@ import collections
 import math
 import statistics
 
+import compare
+
 TIERS = ("easy", "normal", "hard")
 STYLES = ("tidy", "dip")
+EVERYTHING = "all"  # both styles
+TENTHS = 10
+TENTH_LEAST = 30  # statements in a tenth from which its part means something
+
+# What a set of records comes to: groups {"easy tidy": figures, ...}; of photos that can't be read the part that
+# was handled; what was said of inks that no paper holds; {statement: {style or EVERYTHING: its tenths}}.
+Scores = collections.namedtuple("Scores", "groups negatives nothing reliability")
 
 
 def percent(values):
@@ -30,6 +39,51 @@ def spread(values):
     if not known:
         return {"value": None, "count": 0, "p95": None}
     return {"value": statistics.median(known), "count": len(known), "p95": quantile(known, 0.95)}
+
+
+def brier(statements):
+    """The mean square of what a probability is off by: G. W. Brier, Mon. Weather Rev. 78 (1950) 1."""
+    off = [(s["p"] - s["true"]) ** 2 for s in statements if s["p"] is not None]
+    return {"value": statistics.mean(off) if off else None, "count": len(off)}
+
+
+def sure_ones_true(statements, least):
+    """Of what is said to hold, or not to hold, with that probability at least."""
+    sure = [s for s in statements if s["p"] is not None and max(s["p"], 1 - s["p"]) >= least]
+    return percent([(s["p"] >= 0.5) == s["true"] for s in sure])
+
+
+def tenths(statements):
+    """For each tenth of the probability: how many, what was said on average and the part that was true in
+    percent, and by how many points they differ."""
+    rows = []
+    known = [s for s in statements if s["p"] is not None]
+    for tenth in range(TENTHS):
+        inside = [s for s in known if min(int(TENTHS * s["p"]), TENTHS - 1) == tenth]
+        said, true = ([100 * float(s[key]) for s in inside] for key in ("p", "true"))
+        said, true = (statistics.mean(v) if v else None for v in (said, true))
+        rows.append({"from": 100 * tenth // TENTHS, "to": 100 * (tenth + 1) // TENTHS, "count": len(inside),
+                     "said": said, "true": true, "off": true - said if inside else None})
+    return rows
+
+
+def farthest_off(rows):
+    """The tenth that errs most, of those that hold enough."""
+    full = [row for row in rows if row["count"] >= TENTH_LEAST]
+    return {"value": max((abs(row["off"]) for row in full), default=None),
+            "count": sum(row["count"] for row in full)}
+
+
+def alarms(values):
+    """How many of those that could be one."""
+    known = [v for v in values if v is not None]
+    return {"value": sum(known) if known else None, "count": len(known)}
+
+
+def without_verdict(pairs):
+    """The part, and how many for which reason."""
+    why = collections.Counter(p["unjudged"] for p in pairs if not p["answered"])
+    return percent([not p["answered"] for p in pairs]) | {"why": dict(sorted(why.items()))}
 
 
 def area_under_roc(pairs):
@@ -60,6 +114,12 @@ def of_records(records):
     def recall(name):
         return percent([v for s in strips for v in s[name]])
 
+    def of_sure(statement, least=compare.SURE):
+        return sure_ones_true([p[statement] for p in pairs], least)
+
+    def of_brier(statement):
+        return brier([p[statement] for p in pairs])
+
     reported = sum(s["reported"] for s in strips)
     invented = sum(len(s["invented_rf"]) for s in strips)
     return {
@@ -86,12 +146,19 @@ def of_records(records):
         "retained error": of_strips("retained_error"),
         "bound error": of_strips("bound_error"),
         "profile moved": of_strips("moved"),
-        "verdict right %": percent([p["right"] for p in pairs]),
-        "verdict decided %": percent([p["decided"] for p in pairs]),
-        "decided verdict right %": percent([p["right"] for p in pairs if p["decided"]]),
-        "verdict AUC": area_under_roc(pairs),
-        "false alarms": {"value": sum(bool(p["false_alarm"]) for p in pairs),
-                         "count": sum(p["false_alarm"] is not None for p in pairs)},
+        "pairs without a verdict %": without_verdict(pairs),
+        "flag right %": percent([p["right"] for p in pairs]),
+        "flag open %": percent([p["open"] for p in pairs]),
+        "flag, 90 % sure, true %": of_sure("flag"),
+        "flag Brier score": of_brier("flag"),
+        "flag AUC": area_under_roc(pairs),
+        "answers true %": percent([p["answer"]["true"] for p in pairs]),
+        "level right %": percent([p["level_right"] for p in pairs]),
+        "drying, 90 % sure, true %": of_sure("drying"),
+        "drying Brier score": of_brier("drying"),
+        "soak, likely, true %": of_sure("soak", compare.LIKELY),
+        "soak Brier score": of_brier("soak"),
+        "false alarms": alarms([p["false_alarm"] for p in pairs]),
         "covered rf %": percent([m["rf_covered"] for m in matches]),
         "covered rf, front hidden %": percent([m["rf_covered_hidden"] for m in matches]),
         "covered share %": percent([m["share_covered"] for m in matches]),
@@ -108,25 +175,35 @@ def of_negatives(records):
 
 
 def of_nothing_retained(records):
-    """Pairs of inks that no paper holds: how many were called partial or strong, and what was said."""
+    """Pairs of inks that no paper holds. What leaves them slowly is retained all the same, so a false alarm
+    can only be where hardly anything was. Nothing is bound: how often a longer soak was told as likely to
+    leave a part. And what was answered, of all of them."""
     pairs = [p for r in records for p in r["pairs"]]
-    said = collections.Counter(p["level"] or "no answer" for p in pairs)
-    return {"value": sum(bool(p["false_alarm"]) for p in pairs) if pairs else None, "count": len(pairs),
-            "said": dict(sorted(said.items()))}
+    said = collections.Counter(p["said"] if p["answered"] else p["unjudged"] for p in pairs)
+    soaks = [p["soak"]["p"] >= compare.LIKELY for p in pairs if p["soak"]["p"] is not None]
+    return alarms([p["false_alarm"] for p in pairs]) | {"soak": alarms(soaks), "said": dict(sorted(said.items()))}
 
 
-def group(records):
-    """{"easy tidy": figures, ...}, and how many photos that can't be read were handled.
+def of_reliability(records):
+    """{statement: {style or EVERYTHING: its tenths}}"""
+    def rows(statement, style):
+        return tenths([p[statement] for r in records if style in (r["style"], EVERYTHING)
+                       for p in r["pairs"]])
+    return {statement: {style: rows(statement, style) for style in (*STYLES, EVERYTHING)}
+            for statement in compare.STATEMENTS}
 
-    Inks that no paper holds are counted apart: of_nothing_retained().
-    """
+
+def scores(records):
+    """Inks that no paper holds are counted apart."""
+    ordinary = [r for r in records if not r["job"]["nothing_retained"]]
     groups = {}
     for style in STYLES:
         for tier in TIERS:
-            chosen = [r for r in records if r["tier"] == tier and r["style"] == style]
+            chosen = [r for r in ordinary if r["tier"] == tier and r["style"] == style]
             if chosen:
                 groups[f"{tier} {style}"] = of_records(chosen)
-    return groups, of_negatives(records)
+    nothing = of_nothing_retained([r for r in records if r["job"]["nothing_retained"]])
+    return Scores(groups, of_negatives(ordinary), nothing, of_reliability(ordinary))
 
 
 # ---------------------------------------------------------------- table
@@ -143,22 +220,54 @@ def cell(figure):
     return f"{text} /{figure['count']}"
 
 
-def said_of_nothing(nothing):
-    said = ", ".join(f"{level} {count}" for level, count in nothing["said"].items())
-    return f"{nothing['value']} false alarms in {nothing['count']} ({said})"
+def counted(counts):
+    return ", ".join(f"{name} {count}" for name, count in counts.items())
 
 
-def table(groups, negatives, nothing):
+def of_inks_that_no_paper_holds(nothing):
+    soak = nothing["soak"]
+    return (f"{nothing['value']} false alarms in {nothing['count']} that retained hardly anything; {soak['value']} "
+            f"of {soak['count']} told as likely that a longer soak leaves a part (said of all: "
+            f"{counted(nothing['said'])})")
+
+
+def reasons(groups):
+    """{group: why pairs have no verdict}, of those that have such pairs."""
+    why = {name: figures["pairs without a verdict %"]["why"] for name, figures in groups.items()}
+    return {name: counted(counts) for name, counts in why.items() if counts}
+
+
+def said_tenths(by_style):
+    """[(words for the tenth, its row of each style)], of those in which something was said."""
+    return [(f"{rows[0]['from']} to {rows[0]['to']} %", rows) for rows in zip(*by_style.values())
+            if any(row["count"] for row in rows)]
+
+
+def table_of_tenths(statement, by_style, width):
+    lines = ["", f"{statement}: percent said > true, difference /how many"]
+    lines.append(" " * 27 + "".join(style.rjust(width) for style in by_style))
+    for name, rows in said_tenths(by_style):
+        cells = ["-" if not row["count"] else
+                 f"{row['said']:.1f} > {row['true']:.1f}, {row['off']:+.1f} /{row['count']}" for row in rows]
+        lines.append(name.ljust(27) + "".join(c.rjust(width) for c in cells))
+    return lines
+
+
+def table(scores):
     """Text: medians stand with the 95th percentile, parts with their standard error and /how many."""
+    groups = scores.groups
     columns = list(groups)
     width = 19
     lines = [" " * 27 + "".join(c.rjust(width) for c in columns)]
     for name in next(iter(groups.values()), {}):
         lines.append(name.ljust(27) + "".join(cell(groups[c][name]).rjust(width) for c in columns))
-    if negatives["count"]:
-        lines.append("unreadable photos handled: " + cell(negatives))
-    if nothing["count"]:
-        lines.append("inks with nothing retained: " + said_of_nothing(nothing))
+    lines += [f"without a verdict, {name}: {why}" for name, why in reasons(groups).items()]
+    if scores.negatives["count"]:
+        lines.append("unreadable photos handled: " + cell(scores.negatives))
+    if scores.nothing["said"]:
+        lines.append("inks that no paper holds: " + of_inks_that_no_paper_holds(scores.nothing))
+    for statement, by_style in scores.reliability.items():
+        lines += table_of_tenths(statement, by_style, 2 * width)
     return "\n".join(lines)
 
 
@@ -193,6 +302,20 @@ def faults_of_strip(number, strip):
     return faults
 
 
+def faults_of_pair(pair):
+    if not pair["answered"]:
+        return [(2.0, f"no verdict: {pair['unjudged']}")]
+    faults = []
+    if not pair["right"]:
+        p, (low, high) = pair["flag"]["p"], pair["index_interval"]
+        wrong_by = p if p >= 0.5 else 1 - p
+        faults.append((3.0 * wrong_by, f"flag wrong, {100 * wrong_by:.0f} % sure: index {pair['index']:.1f} "
+                                       f"({low:.1f} to {high:.1f}), true {pair['index_true']:.1f}"))
+    if pair["false_alarm"]:
+        faults.append((3.0, "false alarm"))
+    return faults
+
+
 def faults_of(record):
     if record["negative"]:
         return [] if record["handled"] else [(3.0, f"{record['negative']}: not noticed")]
@@ -200,13 +323,7 @@ def faults_of(record):
     if record["elsewhere"]:
         count = len(record["elsewhere"])
         faults.append((2.0 * count, f"{count} other thing{'s' * (count > 1)} taken for a strip"))
-    for pair in record["pairs"]:
-        if not pair["right"]:
-            said = "none" if pair["index"] is None else f"{pair['index']:.1f}"
-            faults.append((2.0, f"verdict wrong: index {said}, true {pair['index_true']:.1f}"))
-        if pair["false_alarm"]:
-            faults.append((3.0, "false alarm"))
-    return faults
+    return faults + [f for pair in record["pairs"] for f in faults_of_pair(pair)]
 
 
 def worst(records, count):

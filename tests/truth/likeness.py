@@ -26,6 +26,10 @@ def dyes(strip, key):
     return [dye[key] for dye in strip["components"] if dye.get(key) is not None]
 
 
+def of_dried(key, low, high):
+    return lambda photo, strip: [low <= strip[key] <= high] if strip["role"] == "dried" else []
+
+
 # (name, values of one strip); a strip without the quantity gives none
 QUANTITIES = (
     ("length mm", lambda photo, strip: [strip["length_mm"]]),
@@ -45,10 +49,9 @@ QUANTITIES = (
     ("curled", lambda photo, strip: [bool(strip["curl"])]),
     ("torn", lambda photo, strip: [any(strip["torn"])]),
     ("front visible", lambda photo, strip: [bool(strip["front_visible"])]),
-    ("water resistant, of those that dried", lambda photo, strip: [strip["bound_share"] >= 0.08]
-     if strip["role"] == "dried" else []),
-    ("bound 4 to 20 %, of those that dried", lambda photo, strip: [0.04 < strip["bound_share"] < 0.2]
-     if strip["role"] == "dried" else []),
+    ("retained 8 % or more, of those that dried", of_dried("retained_share", 0.08, 1)),
+    ("retained 4 to 20 %, of those that dried", of_dried("retained_share", 0.04, 0.2)),
+    ("bound 8 % or more, of those that dried", of_dried("bound_share", 0.08, 1)),
 )
 
 

@@ -4,7 +4,9 @@ import figures
 import limits
 
 NOTE = ("Medians stand before their 95th percentile; parts are followed by their standard error; "
-        "n: how many bands, strips, pairs or photos a figure is made of. Aims that are missed are in bold.")
+        "n: how many bands, strips, pairs or photos a figure is made of. Aims that are missed are in bold. "
+        "Flag: the dried strip retained 8 % of its dye or more; of the pairs with a verdict it is open from 33 to "
+        "66 %. 90 % sure: what was said to be so, or not to be so, with a probability of 90 % or more.")
 
 
 def plain(value):
@@ -69,13 +71,26 @@ def other_aims(checks):
             for check in checks if check.group not in groups and check.count]
 
 
-def page(groups, negatives, nothing):
-    checks = limits.checks(groups, negatives, nothing)
+def table_of_tenths(statement, by_style):
+    lines = head([f"{statement}: said → true, %", *by_style])
+    for name, rows in figures.said_tenths(by_style):
+        cells = ["–" if not r["count"] else f"{r['said']:.1f} → {r['true']:.1f} ({r['off']:+.1f}, n {r['count']})"
+                 for r in rows]
+        lines.append(row([name, *cells]))
+    return lines + [""]
+
+
+def page(scores):
+    checks = limits.checks(scores)
     lines = [NOTE, ""]
     for style in figures.STYLES:
-        lines += table_of_style(groups, style) + table_of_aims(checks, style)
+        lines += table_of_style(scores.groups, style) + table_of_aims(checks, style)
+    for name, why in figures.reasons(scores.groups).items():
+        lines += [f"Without a verdict, {name}: {why}.", ""]
+    for statement, by_style in scores.reliability.items():
+        lines += table_of_tenths(statement, by_style)
     for line in other_aims(checks):
         lines += [line, ""]
-    if nothing["count"]:
-        lines += [f"What was said of inks with nothing retained: {figures.said_of_nothing(nothing)}.", ""]
+    if scores.nothing["said"]:
+        lines += [f"Inks that no paper holds: {figures.of_inks_that_no_paper_holds(scores.nothing)}.", ""]
     return "\n".join(lines)

@@ -91,7 +91,7 @@ def answers(program, verb, options, paths, one_document):
 
 def records_of_call(program, verb, photos, given):
     truths = [json.loads(pathlib.Path(p.truth_path).read_text()) for p in photos]
-    apart = len(photos) == 2 and photos[0].job == photos[1].job and given == "nothing"
+    apart = verb == "pair" and photos[0].layout not in PAIR_IN_ONE
     options = by_hand(truths[0], given)
     start = time.monotonic()
     read = answers(program, verb, options, [p.path for p in photos], apart)

@@ -100,6 +100,12 @@ export function withRange(text) {
   return make("td", { class: "n" }, at < 0 ? text : text.slice(0, at), at >= 0 && make("span", { class: "range", text: text.slice(at) }));
 }
 
+/** A table of numbers, whose first column names them. @param {string} kind its class @param {string} caption @param {string[]} names of the columns @param {HTMLTableRowElement[]} rows */
+export function table(kind, caption, names, rows) {
+  return make("div", { class: "scroll", tabindex: 0, role: "region", "aria-label": caption }, make("table", { class: kind }, make("caption", {}, make("span", { text: caption })),
+    make("thead", {}, make("tr", {}, ...names.map((text, i) => make("th", { scope: "col", class: i ? "n" : "", text })))), make("tbody", {}, ...rows)));
+}
+
 /** Writes where it differs: writing costs a layout even where nothing changes. @param {Element} element @param {string} text */
 export function write(element, text) {
   if (element.textContent !== text) element.textContent = text;

@@ -1,18 +1,21 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-/* Verdicts: what stayed and why, both strips mirrored around one Rf axis, and pairs that could be made. */
+/* Verdicts: whether the ink stays and why, both strips mirrored around one Rf axis, and pairs that could be made. */
 
 import { css } from "./colour.js";
-import { byId, draw, make, markBehind, problemList, refill } from "./dom.js";
+import { byId, draw, make, markBehind, problemList, refill, table, withRange } from "./dom.js";
 import { stripName } from "./editor.js";
 import { rfOf } from "./geometry.js";
 import { change, chosenPairs, isBehind } from "./hand.js";
+import { scaleOf } from "./scale.js";
 import { on, photoOf, pictureOf, place, readingOf, readingVersion, say, selection, state } from "./store.js";
 import { traceOf } from "./trace.js";
-import { indexText, number, rfText, roleText, shareText } from "./words.js";
+import { number, rfText, roleText, shareText } from "./words.js";
 
 /** @typedef {import("./types.js").Pair} Pair */
+/** @typedef {import("./types.js").Verdict} Verdict */
 /** @typedef {import("./types.js").Strip} Strip */
 /** @typedef {import("./types.js").StripRef} StripRef */
+/** @typedef {import("./types.js").Interval} Interval */
 /** @typedef {{from: number, to: number, top: number, bottom: number}} Axis */
 
 const WIDTH_MAX = 640, WIDTH_MIN = 300, HEIGHT = 500, TOP = 34, BOTTOM = 30, STRIP_MAX = 34, STRIP_MIN = 26, AXIS_HALF = 21, EDGE = 2;
@@ -35,23 +38,27 @@ function pairName(pair) {
 
 /** @param {Pair} pair */
 function shares(pair) {
-  const row = (/** @type {string} */ name, /** @type {StripRef} */ ref, /** @type {number|null} */ bound, /** @type {import("./types.js").Interval} */ interval) => {
-    const strip = stripOf(ref);
-    return make("tr", {}, make("th", { scope: "row", text: name }),
-      make("td", { class: "n", text: strip ? shareText(strip.retained_share, strip.retained_interval) : "–" }), make("td", { class: "n", text: shareText(bound, interval) }));
-  };
-  return make("div", { class: "scroll", tabindex: 0, role: "region", "aria-label": "What stayed at the origin" }, make("table", {}, make("caption", {}, make("span", { text: "What stayed at the origin, with 95 % intervals" })),
-    make("thead", {}, make("tr", {}, ...["Strip", "Retained share", "Bound share"].map((text, i) => make("th", { scope: "col", class: i ? "n" : "", text })))),
-    make("tbody", {}, row("dipped at once", pair.immediate, pair.immediate_bound_share, pair.immediate_bound_interval),
-      row("dried first", pair.dried, pair.dried_bound_share, pair.dried_bound_interval))));
+  const bound = (/** @type {number|null} */ share, /** @type {Interval} */ interval) => share === null && pair.unfinished ? "being worked out" : shareText(share, interval);
+  const row = (/** @type {string[]} */ ...[name, ...cells]) => make("tr", {}, make("th", { scope: "row", text: name }), ...cells.map(withRange));
+  return table("shares", "What lay at the origin, with 95 % intervals", ["Strip", "Retained share", "Bound share"], [
+    row("dipped at once", shareText(pair.immediate_retained_share, pair.immediate_retained_interval), bound(pair.immediate_bound_share, pair.immediate_bound_interval)),
+    row("dried first", shareText(pair.dried_retained_share, pair.dried_retained_interval), bound(pair.dried_bound_share, pair.dried_bound_interval))]);
 }
 
-/** What came out and why. @param {Omit<Pair, "immediate"|"dried"|"by_hand">} pair */
-export function verdictParts(pair) {
-  const stays = pair.retained_hue_name ? make("div", { class: "stays" }, make("span", { class: "swatch", colour: css(pair.retained_lab) }), "what stays: ", pair.retained_hue_name) : null;
-  return [make("div", { class: "verdict" }, make("div", {}, make("p", { class: "level", text: pair.words.level }),
-    make("p", {}, make("strong", { text: `Retention index ${indexText(pair.index, pair.index_interval)}. ${pair.words.hold}` })), make("p", { text: pair.words.water })), stays),
-  make("ul", { class: "reasons" }, ...pair.reasons.map(text => make("li", { text })))];
+/** Whether a longer soak would take what stays: that alone hangs on the bound share. @param {Verdict} verdict */
+function soak(verdict) {
+  if (verdict.words.soak) return make("p", { class: "soak", text: verdict.words.soak });
+  const open = verdict.unfinished && verdict.words.scale && verdict.answer !== "washes away";
+  return open && make("p", { class: "soak muted", text: "Would a longer soak take it? That is being worked out." });
+}
+
+/** The answer and how sure it is, the scale, then why; without a verdict what prevents it and what to do. @param {Verdict} verdict */
+export function verdictParts(verdict) {
+  const { answer, sure, level } = verdict.words;
+  const stays = verdict.retained_hue_name && make("div", { class: "stays" }, make("span", { class: "swatch", colour: css(verdict.retained_lab) }), "what is retained: ", verdict.retained_hue_name);
+  return [make("div", { class: "verdict" }, make("div", {}, make("p", { class: "answer", text: answer }), sure && make("p", { class: "sure", text: sure }),
+    scaleOf(verdict), level && make("p", { text: level })), stays),
+  make("ul", { class: "reasons" }, ...verdict.reasons.map(text => make("li", { text }))), soak(verdict)];
 }
 
 /** @param {Pair} pair @param {number} index */
@@ -207,8 +214,7 @@ function show() {
   const mine = state.pairs.map((pair, n) => ({ pair, n })).filter(({ pair }) => pair.immediate[0] === selection.photo || pair.dried[0] === selection.photo);
   const rest = state.pairs.map((pair, n) => ({ pair, n })).filter(({ n }) => !mine.some(m => m.n === n));
   root.hidden = !state.pairs.length && !offers.length && !choose;
-  markBehind(root, state.pairs.some(p => p.unfinished || [p.immediate, p.dried].some(ref => isBehind(ref[0]))));
-  if (state.pairs.some(p => p.unfinished)) return; // what stood there is marked as old and stays until the verdict is there
+  markBehind(root, state.pairs.some(p => [p.immediate, p.dried].some(ref => isBehind(ref[0]))));
   const from = [state.pairs, offers.map(o => o.id), state.photos.map(p => [p.id, p.phase, p.strip_count, readingVersion(p.id)]), selection.photo];
   refill(root, from, () => [make("h2", { id: "verdicts-title", text: state.pairs.length > 1 ? "Verdicts" : "Verdict" }), ...offers.map(offer), ...mine.map(({ pair, n }) => card(pair, n)),
     rest.length ? make("details", { "data-key": "rest" }, make("summary", { text: mine.length ? "The other pairs on the page" : "Pairs of other photos" }), ...rest.map(({ pair, n }) => card(pair, n))) : null,

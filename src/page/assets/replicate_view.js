@@ -2,7 +2,7 @@
 /* Replicates: what several strips of one ink that were treated alike say together, and which of them disagrees. */
 
 import { css } from "./colour.js";
-import { byId, make, markBehind, problemList, refill, tell, withRange } from "./dom.js";
+import { byId, make, markBehind, problemList, refill, table, tell, withRange } from "./dom.js";
 import { isBehind } from "./hand.js";
 import { verdictParts } from "./pair_view.js";
 import { on, photoOf, select, selection, state } from "./store.js";
@@ -49,12 +49,6 @@ function differences(set, i) {
   return [far(set.bound) && "its bound share", far(set.retained) && "its retained share", ofBands("Rf", hues("rf")), ofBands("share", hues("share"))].filter(text => !!text).join(", ");
 }
 
-/** @param {string} kind @param {string} caption @param {string[]} names @param {HTMLTableRowElement[]} rows */
-function table(kind, caption, names, rows) {
-  return make("div", { class: "scroll", tabindex: 0, role: "region", "aria-label": caption }, make("table", { class: kind }, make("caption", {}, make("span", { text: caption })),
-    make("thead", {}, make("tr", {}, ...names.map((text, i) => make("th", { scope: "col", class: i ? "n" : "", text })))), make("tbody", {}, ...rows)));
-}
-
 /** @param {Mean} mean */
 const shareSpread = mean => mean.between_sd === null ? "–" : number(100 * mean.between_sd, 1) + "\u00a0%";
 
@@ -67,7 +61,7 @@ function stripRow(set, key, i) {
 
 /** @param {Replicate} set @param {string} key */
 function stripTable(set, key) {
-  return table("strips", "What stayed at the origin, strip by strip and together", ["Strip", "Retained share", "Bound share"], [...set.strips.map((_, i) => stripRow(set, key, i)),
+  return table("strips", "What lay at the origin, strip by strip and together", ["Strip", "Retained share", "Bound share"], [...set.strips.map((_, i) => stripRow(set, key, i)),
     make("tr", { class: "mean" }, make("th", { scope: "row", text: "Mean" }), withRange(shareText(set.retained.value, set.retained.interval)), withRange(shareText(set.bound.value, set.bound.interval))),
     make("tr", {}, make("th", { scope: "row", text: "Spread between strips" }), withRange(shareSpread(set.retained)), withRange(shareSpread(set.bound)))]);
 }
@@ -76,7 +70,7 @@ function stripTable(set, key) {
 function bandTable(set) {
   if (!set.bands.length) return null;
   return table("dyes", "Dyes of all strips, lowest first: means with 95 % intervals, and the standard deviation between strips", ["Hue", "Rf", "Spread", "Share", "Spread", "Strips"],
-    set.bands.map((band, i) => make("tr", {}, make("th", { scope: "row" }, make("span", { class: "swatch", colour: css(band.lab) }), `${i + 1}. ${band.hue_name}`, band.retained && make("span", { class: "tag", text: "stayed" })),
+    set.bands.map((band, i) => make("tr", {}, make("th", { scope: "row" }, make("span", { class: "swatch", colour: css(band.lab) }), `${i + 1}. ${band.hue_name}`, band.retained && make("span", { class: "tag", text: "retained" })),
       withRange(rfText(band.rf.value, band.rf.interval)), withRange(number(band.rf.between_sd, 3)), withRange(shareText(band.share.value, band.share.interval)), withRange(shareSpread(band.share)),
       withRange(`${band.rf.count} of ${set.strips.length}`))));
 }
@@ -99,7 +93,7 @@ function draw() {
   const root = byId("replicates"), { replicates, combined } = state;
   root.hidden = !replicates.length;
   markBehind(root, replicates.some(set => set.unfinished || set.strips.some(ref => isBehind(ref[0]))));
-  if (replicates.some(set => set.unfinished)) return; // as with verdicts: what stood there is marked as old until the means are there
+  if (replicates.some(set => set.unfinished)) return; // means, and which strip disagrees, hang on bound shares too: what stood there is marked as old
   const names = [...state.photos, ...state.saved].map(p => [p.id, p.name]);
   refill(root, [replicates, combined, names, selection.photo, selection.strip], () => replicates.length ? [make("h2", { id: "replicates-title", text: "Replicates" }),
     make("p", { class: "muted", text: "Strips of one ink that were treated alike, taken together. How far they differ shows what one strip alone can't tell." }),

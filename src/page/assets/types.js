@@ -106,29 +106,28 @@
 /** @typedef {[string, number]} StripRef */
 
 /**
- * @typedef {object} Pair
+ * Without one, level and scale are null, and words.answer says why.
+ * @typedef {object} Verdict
  * @property {string} ink
- * @property {StripRef} immediate
- * @property {StripRef} dried
- * @property {boolean} by_hand
- * @property {boolean} [unfinished] of a photo that is
+ * @property {boolean} [unfinished] bound shares are still being worked out
+ * @property {number|null} immediate_retained_share
+ * @property {Interval} immediate_retained_interval
+ * @property {number|null} dried_retained_share
+ * @property {Interval} dried_retained_interval
  * @property {number|null} immediate_bound_share
  * @property {Interval} immediate_bound_interval
  * @property {number|null} dried_bound_share
  * @property {Interval} dried_bound_interval
- * @property {boolean} decided  the interval lies on one side of 0.08
- * @property {number|null} index
- * @property {Interval} index_interval
- * @property {string} level
- * @property {boolean} water_resistant
- * @property {string} hold
- * @property {{level: string, hold: string, water: string}} words
+ * @property {string|null} level
+ * @property {"none"|"washes away"|"open"|"partly stays"|"stays"} answer
+ * @property {{answer: string, sure: string, level: string, soak: string, scale: [number, number, number]|null}} words low, index and high on the drawn scale, parts of its width
  * @property {Triple} [retained_lab]
  * @property {string} [retained_hue_name]
  * @property {string[]} reasons
  * @property {string} [caution]
  * @property {Problem[]} [warnings]
  */
+/** @typedef {Verdict & {immediate: StripRef, dried: StripRef, by_hand: boolean}} Pair */
 
 /** One number on several strips. @typedef {object} Mean
  * @property {number} count
@@ -151,7 +150,7 @@
  * @property {Problem[]} warnings
  * @property {boolean} unfinished
  */
-/** A verdict of several strips. @typedef {Omit<Pair, "immediate"|"dried"|"by_hand"> & {immediate: StripRef[], dried: StripRef[]}} Combined */
+/** A verdict of several strips. @typedef {Verdict & {immediate: StripRef[], dried: StripRef[]}} Combined */
 
 /** @typedef {{ink: string, paper: string, solvent: string, dip_s: number|null, dried_min: number|null}} Conditions */
 

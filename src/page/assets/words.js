@@ -46,13 +46,6 @@ export function hueText(deg, interval) {
   return `${turned(deg)}°` + (known(interval) ? ` (${turned(interval[0])}–${turned(interval[1])})` : "");
 }
 
-/** @param {number|null} index @param {Interval} [interval] */
-export function indexText(index, interval) {
-  if (index === null) return "–";
-  const d = decimals(index / 100);
-  return number(index, d) + (known(interval) ? ` (${number(interval[0], d)}–${number(interval[1], d)})` : "");
-}
-
 /** @param {string} role */
 export function roleText(role) {
   return role === "immediate" ? "dipped at once" : role === "dried" ? "dried first" : "single strip";
