@@ -265,17 +265,18 @@ void words_strip(const struct sl_strip *strip, char *ret, size_t size)
 
 void words_likely(double probability, char *ret, size_t size)
 {
-    long percent = lround(100 * probability);
+    /* cut, not rounded: the number never says more than the words */
+    int percent = (int)floor(100 * probability + 1e-9);
     *ret = '\0';
     if (!isfinite(probability))
         return;
     append(ret, size, "%s (", sl_likelihood_words(probability));
-    if (percent > 99)
+    if (probability >= 0.995)
         append(ret, size, "more than 99\u00a0%%)");
     else if (percent < 1)
         append(ret, size, "less than 1\u00a0%%)");
     else
-        append(ret, size, "%ld\u00a0%%)", percent);
+        append(ret, size, "%d\u00a0%%)", percent);
 }
 
 static const char *unjudged_words(enum sl_unjudged why)
@@ -284,7 +285,7 @@ static const char *unjudged_words(enum sl_unjudged why)
     case SL_UNJUDGED_BLANK:
         return "No ink found";
     case SL_UNJUDGED_ORIGIN:
-        return "The ink line is not in the photo";
+        return "Is the ink line in the photo?";
     case SL_UNJUDGED_CLIMB:
         return "The water hardly climbed";
     case SL_UNJUDGED_TWO_INKS:
@@ -389,11 +390,10 @@ void words_soak(const struct sl_pair *pair, char *ret, size_t size)
         append(ret, size, "It is %s that it would", likely);
     else
         append(ret, size, "Nobody can tell from one dip: that a part would remain is %s", likely);
-    append(
-        ret, size,
-        ". Inferred from the streak, not seen: %s of the dye is bound. Another dried strip, left "
-        "in water for an hour, would settle it.",
-        bound);
+    append(ret, size,
+           ". Inferred, not seen: %s of the dye is bound. Another dried strip, left "
+           "in water for an hour, would settle it.",
+           bound);
 }
 
 static void append_sentence(char *ret, size_t size,

@@ -288,7 +288,7 @@ static void pair_without_a_verdict_says_why(void **state)
     s->document.reading[0]->strip[1].bands.retained_share = NAN;
     judge(s);
     struct svg svg = pair_svg(s);
-    assert_says(&svg, "The ink line is not in the photo\n");
+    assert_says(&svg, "Is the ink line in the photo?\n");
     assert_says(&svg, "Take a photo");
     assert_null(strstr(svg.text->str, "Retention index"));
     assert_null(strstr(svg.text->str, "\npartial\n"));

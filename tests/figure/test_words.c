@@ -56,6 +56,8 @@ static void probabilities_read_well(void **state)
         {0.996, "virtually certain (more than 99\u00a0%)"},
         {0.99, "virtually certain (99\u00a0%)"},
         {0.94, "very likely (94\u00a0%)"},
+        {0.899, "likely (89\u00a0%)"},
+        {0.29, "unlikely (29\u00a0%)"},
         {0.66, "likely (66\u00a0%)"},
         {0.5, "about as likely as not (50\u00a0%)"},
         {0.2, "unlikely (20\u00a0%)"},
@@ -82,7 +84,7 @@ static void the_answer_is_in_plain_words(void **state)
     pair.answer = SL_ANSWER_NONE;
     static const char *const why[] = {
         [SL_UNJUDGED_BLANK] = "No ink found",
-        [SL_UNJUDGED_ORIGIN] = "The ink line is not in the photo",
+        [SL_UNJUDGED_ORIGIN] = "Is the ink line in the photo?",
         [SL_UNJUDGED_CLIMB] = "The water hardly climbed",
         [SL_UNJUDGED_TWO_INKS] = "Two different inks?",
     };
