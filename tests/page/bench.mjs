@@ -92,9 +92,10 @@ export async function paste(page, files) {
   await page.evaluate(clipboardData => document.body.dispatchEvent(new ClipboardEvent("paste", { clipboardData, bubbles: true, cancelable: true })), data);
 }
 
-/** What axe finds serious or critical. */
+/** What axe finds serious or critical, once the colours have come to rest (on a change of scheme they move). */
 export async function serious(page) {
   await page.evaluate(axe);
+  await page.waitForFunction(() => document.getAnimations().every(a => a.playState !== "running"));
   const found = await page.evaluate(() => /** @type {any} */ (window).axe.run(document, { resultTypes: ["violations"] }));
   return found.violations.filter(v => v.impact === "serious" || v.impact === "critical").map(v => `${v.id}: ${v.nodes.slice(0, 3).map(n => n.html.slice(0, 120)).join(" | ")}`);
 }

@@ -326,7 +326,6 @@ for (const [width, height] of [[360, 740], [1000, 800], [1920, 1080]]) {
       await page.emulateMedia({ colorScheme });
       await page.setViewportSize({ width, height });
       await page.evaluate(() => scrollTo(0, 0));
-      await page.waitForTimeout(250);
       assert.deepEqual(await serious(page), []);
       assert.ok(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth));
       const names = await page.locator("#verdicts > .pair .scale").first().locator("text").evaluateAll(all => all.slice(0, 4).map(t => ({ ...t.getBoundingClientRect().toJSON(), letter: parseFloat(getComputedStyle(t).fontSize) })));

@@ -133,7 +133,6 @@ for (const [width, height] of [[360, 740], [1440, 1000], [1920, 1080]]) {
     await page.setViewportSize({ width, height });
     for (const colorScheme of /** @type {const} */ (["light", "dark"])) {
       await page.emulateMedia({ colorScheme });
-      await page.waitForTimeout(250);
       assert.deepEqual(await serious(page), []);
       assert.ok(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth));
       await section.screenshot({ path: join(pictures, `replicates-${width}-${colorScheme}.png`) });

@@ -99,7 +99,6 @@ test("the menus have nothing that hinders, light and dark", async () => {
   for (const details of await page.locator("#strip-tables summary").all()) await details.click();
   for (const colorScheme of /** @type {const} */ (["light", "dark"])) {
     await page.emulateMedia({ colorScheme });
-    await page.waitForTimeout(300);
     assert.deepEqual(await serious(page), []);
   }
   await page.emulateMedia({ colorScheme: "light" });
