@@ -9,6 +9,7 @@
 # commands succeeded. With --keep the system stays in FOLDER/bookworm, and the next run there needs no debootstrap.
 set -eu
 
+PATH=$PATH:/usr/sbin:/sbin # where debootstrap is, and not every root looks
 release=bookworm
 # The host's certificates, for all who load packages; beside what Debian's own package of them writes.
 certificates=/etc/host-certificates.crt
