@@ -100,7 +100,7 @@ run() {
         mount -t sysfs -o ro sysfs "$1/sys"
         mount -t devpts -o newinstance,ptmxmode=666 devpts "$1/dev/pts"
         mount -t tmpfs tmpfs "$1/dev/shm"
-        exec chroot "$@"' sh "$root" env -i -C /root/strandline "$@" $command >"$log" 2>&1
+        exec chroot "$@"' sh "$root" env -i -C /srv/strandline "$@" $command >"$log" 2>&1
 }
 
 keep=
@@ -138,9 +138,9 @@ trap 'exit 143' TERM HUP
 printf 'bare: Debian 12 into %s\n' "$root"
 lay_base
 take_over
-mkdir "$root/root/strandline"
+mkdir "$root/srv/strandline"
 git archive --output "$folder/tree.tar" "$commit"
-tar --no-same-owner -C "$root/root/strandline" -xf "$folder/tree.tar"
+tar --no-same-owner -C "$root/srv/strandline" -xf "$folder/tree.tar"
 rm "$folder/tree.tar"
 
 demo=0
