@@ -37,6 +37,7 @@ static pid_t open_browser(const char *address)
     snprintf(copy, sizeof copy, "%s", address);
     sigemptyset(&usual);
     sigaddset(&usual, SIGPIPE);
+    sigaddset(&usual, SIGXFSZ);
     posix_spawnattr_init(&attributes);
     posix_spawnattr_setflags(&attributes, POSIX_SPAWN_SETPGROUP | POSIX_SPAWN_SETSIGDEF);
     posix_spawnattr_setsigdefault(&attributes, &usual);
@@ -57,12 +58,16 @@ static int run(const struct cli_options *options)
     struct sl_page_options page_options = {.port = options->port};
     umask(077); /* what is kept is for the user alone */
     signal(SIGPIPE, SIG_IGN);
+    signal(SIGXFSZ, SIG_IGN); /* a file that may not grow is told of, like a full disk */
     if (sl_page_start(&page_options, &page, &status) != SL_OK) {
         cli_message(NULL, &status);
         return sl_code_exit(status.code);
     }
     printf("%s\n", sl_page_address(page));
     fflush(stdout);
+    const struct sl_warnings *told = sl_page_told(page);
+    for (size_t i = 0; i < told->count; i++)
+        cli_message(NULL, &told->item[i]);
     if (!options->quiet)
         fputs("strandline: the page is open at this address, for this computer alone. "
               "Ctrl-C stops it; the work on it is kept.\n",
@@ -73,9 +78,11 @@ static int run(const struct cli_options *options)
         if (browser > 0 && waitpid(browser, NULL, WNOHANG) != 0)
             browser = -1;
     }
-    sl_page_stop(page);
+    sl_code code = sl_page_stop(page, &status);
+    if (code != SL_OK)
+        cli_message(NULL, &status);
     cli_signals_forget(); /* to be stopped is this verb's usual end */
-    return 0;
+    return sl_code_exit(code);
 }
 
 const struct cli_verb cli_verb_bench = {

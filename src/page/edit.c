@@ -1,9 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-/* What changes the page: photos in and out, values set by hand, conditions, pairs. A change is kept
- * in the private folder before it is answered, a quick one with the whole reading that follows. */
+/* What changes the page: photos in and out, values set by hand, conditions, pairs. A change is on
+ * the disk before it is answered; where the disk does not take it, the page says so and it is tried
+ * again (save.c). */
 #include "page_internal.h"
 
 #include <ctype.h>
+#include <errno.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -76,35 +78,50 @@ static bool begins_json(const char *path)
     return c == '{';
 }
 
+/* What was sent, under a name of its own in the private folder and on the disk. */
+static sl_code keep_photo(struct sl_page *page, struct page_request *request, const char *name,
+                          char id[PAGE_ID_MAX], char path[PAGE_PATH_MAX], struct sl_status *status)
+{
+    bool claimed = fsync(request->file) == 0 && page_keep_claim(page, 'p', id, path);
+    if (claimed && rename(request->path, path) == 0 && page_keep_sync_files(page)) {
+        request->path[0] = '\0';
+        return SL_OK;
+    }
+    sl_code code = sl_status_set(status, SL_E_WRITE, "page", "Make room on the disk.",
+                                 "%s could not be kept: %s.", name, strerror(errno));
+    if (claimed)
+        page_keep_delete(page, id);
+    return code;
+}
+
 static sl_code add_photo(struct sl_page *page, struct page_request *request, const char *name,
                          json_t *ids, struct sl_status *status)
 {
     char id[PAGE_ID_MAX], path[PAGE_PATH_MAX];
     struct sl_reader *reader = NULL;
-    pthread_mutex_lock(&page->lock);
-    snprintf(id, sizeof id, "p%lu", page->next_id++);
-    pthread_mutex_unlock(&page->lock);
-    if (!page_keep_path(page, id, path) || rename(request->path, path) != 0)
-        return sl_status_set(status, SL_E_WRITE, "page", "Make room on the disk.",
-                             "%s could not be kept.", name);
-    request->path[0] = '\0';
-    sl_code code = sl_reader_open(path, name, &reader, status);
+    struct page_photo *photo = NULL;
+    sl_code code = keep_photo(page, request, name, id, path, status);
     if (code != SL_OK)
         return code;
+    code = sl_reader_open(path, name, &reader, status);
     pthread_mutex_lock(&page->lock);
-    struct page_photo *photo = page_add(page, id, name, false);
+    if (code == SL_OK)
+        photo = page_add(page, id, name, false);
     if (photo) {
         photo->reader = reader;
         photo->bytes = request->received;
         photo->wanted = true;
         json_array_append_new(ids, json_string(id));
         page_changed(page);
+        page_edited(page);
     }
     pthread_mutex_unlock(&page->lock);
     if (photo)
         return SL_OK;
     sl_reader_close(reader);
-    unlink(path);
+    page_keep_delete(page, id);
+    if (code != SL_OK)
+        return code;
     return sl_status_set(status, SL_E_TOO_LARGE, "page", "Take some photos off the page.",
                          "The page holds %d photos, and no more fit.", PAGE_PHOTOS_MAX);
 }
@@ -139,7 +156,7 @@ enum MHD_Result page_put_photo(struct sl_page *page, struct page_request *reques
         return page_answer_status(
             request, code == SL_E_TOO_LARGE ? MHD_HTTP_CONFLICT : UNPROCESSABLE, &status);
     }
-    page_keep_save(page);
+    page_keep_wait(page);
     return page_answer_json(request, MHD_HTTP_ACCEPTED, json_pack("{s:o}", "ids", ids));
 }
 
@@ -150,11 +167,12 @@ enum MHD_Result page_delete_photo(struct sl_page *page, struct page_request *req
     if (photo) {
         page_remove(page, photo);
         page_changed(page);
+        page_edited(page);
     }
     pthread_mutex_unlock(&page->lock);
     if (!photo)
         return not_there(request);
-    page_keep_save(page);
+    page_keep_wait(page); /* first the list, then the file that it named */
     page_keep_delete(page, request->id);
     return page_answer_nothing(request, MHD_HTTP_NO_CONTENT);
 }
@@ -199,7 +217,6 @@ struct page_base {
     unsigned long version;
     struct page_shared *shared; /* NULL: it has none that is known here */
     bool quick;                 /* bound shares may come with the next answer */
-    bool open;                  /* and do: the client asks again */
 };
 
 /* Lock held. PHOTO with its READING, and the text of the latter in place of a parsed copy. */
@@ -240,6 +257,7 @@ static enum MHD_Result answer_photo(struct page_request *request, json_t *photo,
     json_decref(photo);
     free(frame);
     free(text);
+    page_keep_wait(request->page); /* it was written meanwhile */
     if (!whole)
         return page_answer_error(request, MHD_HTTP_INTERNAL_SERVER_ERROR, "memory",
                                  "There is not enough memory for the answer.",
@@ -295,10 +313,10 @@ static sl_code set_by_hand(struct sl_page *page, struct page_photo *photo, struc
         photo->hand = *hand;
         photo->hand_version++;
         photo->wanted = false;
-        if (!photo->gone)
+        if (!photo->gone) {
             page_changed(page);
-        base->open = page_photo_is_open(photo);
-        page->unkept = page->unkept || base->open;
+            page_edited(page);
+        }
     }
     if (!photo->gone)
         page_used(page, photo);
@@ -339,8 +357,6 @@ enum MHD_Result page_post_hand(struct sl_page *page, struct page_request *reques
         pthread_mutex_lock(&photo->reader_lock);
         code = set_by_hand(page, photo, hand, &base, &status);
         pthread_mutex_unlock(&photo->reader_lock);
-        if (code == SL_OK && !base.open) /* writing takes longer than a finger waits */
-            page_keep_save(page);
         result = code == SL_OK ? answer_read_photo(page, request, photo, &base)
                                : page_answer_status(request, UNPROCESSABLE, &status);
     }
@@ -369,8 +385,9 @@ enum MHD_Result page_post_conditions(struct sl_page *page, struct page_request *
     for (size_t i = 0; i < page->photo_count; i++)
         page->photo[i]->wanted = !page->photo[i]->saved;
     page_changed(page);
+    page_edited(page);
     pthread_mutex_unlock(&page->lock);
-    page_keep_save(page);
+    page_keep_wait(page);
     return answer_state(request);
 }
 
@@ -432,13 +449,14 @@ static enum MHD_Result set_pairs(struct sl_page *page, struct page_request *requ
             memcpy(page->hand_pair, pairs, count * sizeof *pairs);
         page->hand_pair_count = count;
         page_changed(page);
+        page_edited(page);
     }
     pthread_mutex_unlock(&page->lock);
     if (reason)
         return page_answer_error(request, UNPROCESSABLE, "pairs", reason, "");
     if (code != SL_OK)
         return page_answer_status(request, UNPROCESSABLE, &status);
-    page_keep_save(page);
+    page_keep_wait(page);
     return answer_state(request);
 }
 

@@ -1,9 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /* From the private folder to a page that answers, and back.
  *
- * 1. The folder is locked and what was kept is loaded; its photos are read in the background.
+ * 1. The folder is locked and what was kept is loaded; its photos are read in the background, and
+ *    changes are saved from here on.
  * 2. A key is drawn, and the server listens on 127.0.0.1 and, where the machine has it, on ::1.
- * 3. To stop: waiting requests are woken, connections ended, threads joined. */
+ * 3. To stop: waiting requests are woken, connections ended, threads joined, the one that saves
+ *    last. */
 #include "page_internal.h"
 
 #include <errno.h>
@@ -96,9 +98,9 @@ static sl_code draw_keys(struct sl_page *page, struct sl_status *status)
                          "The system gives no random numbers for the page's key.");
 }
 
-static sl_code start_threads(struct sl_page *page, struct sl_status *status)
+static sl_code started(bool all, struct sl_status *status)
 {
-    if (page_worker_start(page) && page_watch_start(page))
+    if (all)
         return SL_OK;
     return sl_status_set(status, SL_E_MEMORY, "page", "Close other programs.",
                          "There is no room for the page's threads.");
@@ -114,7 +116,6 @@ static struct sl_page *page_create(void)
     page->version = 1;
     sl_conditions_init(&page->conditions);
     pthread_mutex_init(&page->lock, NULL);
-    pthread_mutex_init(&page->keep_lock, NULL);
     pthread_mutex_init(&page->draw_lock, NULL);
     pthread_cond_init(&page->changed, NULL);
     page->connections = page_connections_create();
@@ -126,7 +127,7 @@ sl_code sl_page_start(const struct sl_page_options *options, struct sl_page **re
 {
     struct sl_page *page = page_create();
     if (!page || !page->connections) {
-        sl_page_stop(page);
+        sl_page_stop(page, NULL);
         return sl_status_set(status, SL_E_MEMORY, "page", "Close other programs.",
                              "There is not enough memory for the page.");
     }
@@ -135,14 +136,16 @@ sl_code sl_page_start(const struct sl_page_options *options, struct sl_page **re
     sl_code code = draw_keys(page, status);
     if (code == SL_OK)
         code = page_keep_open(page, options->folder, status);
-    if (code == SL_OK) {
-        page_keep_load(page);
-        code = listen_all(page, options->port, status);
-    }
     if (code == SL_OK)
-        code = start_threads(page, status);
+        code = page_keep_load(page, status);
+    if (code == SL_OK)
+        code = started(page_keep_start(page), status); /* answers wait for it */
+    if (code == SL_OK)
+        code = listen_all(page, options->port, status);
+    if (code == SL_OK)
+        code = started(page_worker_start(page) && page_watch_start(page), status);
     if (code != SL_OK) {
-        sl_page_stop(page);
+        sl_page_stop(page, NULL);
         return code;
     }
     snprintf(page->address, sizeof page->address, "http://127.0.0.1:%d/%s/", page->port, page->key);
@@ -155,10 +158,15 @@ const char *sl_page_address(const struct sl_page *page)
     return page->address;
 }
 
-void sl_page_stop(struct sl_page *page)
+const struct sl_warnings *sl_page_told(const struct sl_page *page)
+{
+    return &page->told;
+}
+
+sl_code sl_page_stop(struct sl_page *page, struct sl_status *status)
 {
     if (!page)
-        return;
+        return SL_OK;
     pthread_mutex_lock(&page->lock);
     page->stopping = true;
     pthread_cond_broadcast(&page->changed);
@@ -166,7 +174,7 @@ void sl_page_stop(struct sl_page *page)
     page_watch_stop(page);
     stop_daemons(page);
     page_worker_stop(page);
-    page_keep_unkept(page);
+    sl_code code = page_keep_stop(page, status);
     page_keep_close(page);
     while (page->photo_count)
         page_remove(page, page->photo[page->photo_count - 1]);
@@ -175,7 +183,7 @@ void sl_page_stop(struct sl_page *page)
     page_connections_destroy(page->connections);
     pthread_cond_destroy(&page->changed);
     pthread_mutex_destroy(&page->draw_lock);
-    pthread_mutex_destroy(&page->keep_lock);
     pthread_mutex_destroy(&page->lock);
     free(page);
+    return code;
 }

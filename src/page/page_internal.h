@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /* What the files of the page share.
  *
- * Threads: one a connection (libmicrohttpd), one that reads photos (worker.c), one that closes slow
- * connections (door.c). `lock` guards the lists and all that is not marked otherwise; it is never
- * held while a photo is read or a figure is drawn. A photo's `reader_lock` is taken before `lock`,
- * never after it. */
+ * Threads: one a connection (libmicrohttpd), one that reads photos (worker.c), one that saves what
+ * is kept (save.c), one that closes slow connections (door.c). `lock` guards the lists and all that
+ * is not marked otherwise; it is never held while a photo is read or a figure is drawn. A photo's
+ * `reader_lock` is taken before `lock`, never after it. */
 #ifndef SL_PAGE_INTERNAL_H
 #define SL_PAGE_INTERNAL_H
 
@@ -34,6 +34,7 @@ enum {
     PAGE_POLL_S = 20,
     PAGE_AWAKE_MAX = 2, /* photos with pixels in memory: 36 MB each at 12 MP */
     PAGE_PATH_MAX = 4096,
+    PAGE_KEEP_VERSION = 1, /* of state.json */
 };
 
 /* ---- photos.c: what is on the page ---- */
@@ -112,14 +113,16 @@ struct sl_page {
     char address[96];
     char folder[PAGE_PATH_MAX];
     int lock_file;
-    struct sl_status keep_problem;
-    bool unkept;               /* values came with quick answers and are in no file yet */
-    pthread_mutex_t keep_lock; /* one writer of the folder; taken before `lock` */
+    struct sl_warnings told;       /* what became of kept work at the start */
+    unsigned long edits;           /* changes so far of what is kept */
+    unsigned long tried, kept;     /* how many of them were tried to be saved, and were */
+    struct sl_status keep_problem; /* why the last ones are not on the disk */
+    bool keep_ending;
     pthread_mutex_t draw_lock; /* one figure or report at a time: they take memory */
     struct page_connections *connections;
     struct MHD_Daemon *daemon[2]; /* IPv4, IPv6 */
-    pthread_t worker, watch;
-    bool has_worker, has_watch;
+    pthread_t worker, watch, keeper;
+    bool has_worker, has_watch, has_keeper;
 };
 
 /* All of these with the page's lock held. */
@@ -192,12 +195,18 @@ void page_together_put(const struct sl_page *page, json_t *object);
 /* ---- keep.c: the private folder ---- */
 sl_code page_keep_open(struct sl_page *page, const char *folder, struct sl_status *status);
 void page_keep_close(struct sl_page *page);
-/* Writes what is on the page; a failure is told in the state. Without lock. */
-void page_keep_save(struct sl_page *page);
-/* Writes where values are in no file yet. Without lock. */
-void page_keep_unkept(struct sl_page *page);
-void page_keep_load(struct sl_page *page);
+/* False here and below: errno. */
+bool page_keep_join(char ret[PAGE_PATH_MAX], const char *folder, const char *name);
 bool page_keep_path(const struct sl_page *page, const char *name, char ret[PAGE_PATH_MAX]);
+/* What stands in the folder stands there after a power cut. */
+bool page_keep_sync(const char *folder);
+bool page_keep_sync_files(const struct sl_page *page);
+/* Whether a file may have got its name from page_keep_claim, page_keep_temporary. */
+bool page_keep_is_id(const char *name);
+bool page_keep_is_upload(const char *name);
+/* An empty file with a name that was free, to be replaced by its owner. `kind`: 'p', 's'. */
+bool page_keep_claim(struct sl_page *page, char kind, char id[PAGE_ID_MAX],
+                     char path[PAGE_PATH_MAX]);
 void page_keep_delete(const struct sl_page *page, const char *id);
 /* A file that no one else can read; its name is made. -1: errno. */
 int page_keep_temporary(struct sl_page *page, char ret[PAGE_PATH_MAX]);
@@ -206,6 +215,31 @@ sl_code page_slurp(const char *path, size_t limit, char **ret, size_t *ret_bytes
 /* The readings of a saved document become photos of the page. */
 sl_code page_add_saved(struct sl_page *page, const char *text, size_t bytes, const char *name,
                        json_t *ret_ids, struct sl_status *status);
+
+/* ---- save.c: state.json ---- */
+/* What is kept has changed. Lock held. */
+void page_edited(struct sl_page *page);
+/* Until what has changed so far is on the disk, or could not be written. Without lock. */
+void page_keep_wait(struct sl_page *page);
+bool page_keep_start(struct sl_page *page);
+/* After a last try: why the last changes are not on the disk. */
+sl_code page_keep_stop(struct sl_page *page, struct sl_status *status);
+
+/* ---- restore.c, before there are threads ---- */
+sl_code page_keep_load(struct sl_page *page, struct sl_status *status);
+
+/* ---- aside.c ---- */
+struct page_aside {
+    char name[32], path[PAGE_PATH_MAX]; /* "": nothing has been put aside */
+    size_t files;                       /* photos and saved readings in it */
+};
+/* `name`: below the private folder. */
+sl_code page_aside_put(const struct sl_page *page, struct page_aside *aside, const char *name,
+                       struct sl_status *status);
+sl_code page_aside_copy(const struct sl_page *page, struct page_aside *aside, const char *name,
+                        const char *text, struct sl_status *status);
+/* The photos that are not on the page; what never came in whole is removed. */
+sl_code page_aside_strays(struct sl_page *page, struct page_aside *aside, struct sl_status *status);
 
 /* ---- worker.c ---- */
 bool page_worker_start(struct sl_page *page);

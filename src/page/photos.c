@@ -207,6 +207,12 @@ static void judge_within(struct sl_page *page, const struct page_photo *photo)
     page_shallow_free(reading);
 }
 
+/* Its strips may come yet: it waits to be read, or its file to be put back. */
+static bool is_unread(const struct page_photo *photo)
+{
+    return !photo->shared || photo->shared->reading->error.code != SL_OK;
+}
+
 static void forget_lost_pairs(struct sl_page *page)
 {
     size_t n = 0;
@@ -214,7 +220,7 @@ static void forget_lost_pairs(struct sl_page *page)
         const struct page_pair *pair = &page->hand_pair[i];
         const struct page_photo *a = page_find(page, pair->immediate.id);
         const struct page_photo *b = page_find(page, pair->dried.id);
-        bool unread = a && b && (!a->shared || !b->shared); /* may come yet */
+        bool unread = a && b && (is_unread(a) || is_unread(b));
         if (unread || (strip_exists(page, &pair->immediate) && strip_exists(page, &pair->dried)))
             page->hand_pair[n++] = *pair;
     }

@@ -159,14 +159,22 @@ json_t *page_pairs_json(const struct sl_page *page)
     return pairs;
 }
 
+static json_t *told_json(const struct sl_page *page)
+{
+    json_t *told = json_array();
+    for (size_t i = 0; i < page->told.count; i++)
+        json_array_append_new(told, page_problem_json(&page->told.item[i]));
+    return told;
+}
+
 json_t *page_state_json(struct sl_page *page)
 {
     json_t *photos = json_array(), *saved = json_array(), *pairs = page_pairs_json(page);
     for (size_t i = 0; i < page->photo_count; i++)
         json_array_append_new(page->photo[i]->saved ? saved : photos,
                               page_photo_json(page, page->photo[i]));
-    json_t *keep = json_pack("{s:s, s:o}", "folder", page->folder, "error",
-                             page_problem_json(&page->keep_problem));
+    json_t *keep = json_pack("{s:s, s:o, s:o}", "folder", page->folder, "error",
+                             page_problem_json(&page->keep_problem), "told", told_json(page));
     json_t *limits = json_pack("{s:i, s:i, s:i}", "photo_bytes", PAGE_PHOTO_BYTES_MAX, "photos",
                                PAGE_PHOTOS_MAX, "saved", PAGE_SAVED_MAX);
     json_t *state =

@@ -112,14 +112,10 @@ static void *work(void *context)
     pthread_mutex_lock(&page->lock);
     while (!page->stopping) {
         struct page_photo *photo = next_wanted(page);
-        if (photo) {
+        if (photo)
             read_one(page, photo, options);
-            pthread_mutex_unlock(&page->lock);
-            page_keep_unkept(page); /* values of a quick answer that a reading has closed */
-            pthread_mutex_lock(&page->lock);
-        } else {
+        else
             pthread_cond_wait(&page->changed, &page->lock);
-        }
     }
     pthread_mutex_unlock(&page->lock);
     free(options);

@@ -20,7 +20,7 @@ export function start(binary, state) {
       const found = /http:\/\/(127\.0\.0\.1|localhost):\d+\/[^\s/]+\//.exec(said);
       if (!found) return;
       clearTimeout(timer);
-      resolve({ address: found[0], started_ms: Date.now() - began, end: signal => { child.kill(signal); return ended; } });
+      resolve({ address: found[0], pid: child.pid, started_ms: Date.now() - began, end: signal => { child.kill(signal); return ended; } });
     };
     child.stdout.on("data", listen);
     child.stderr.on("data", listen);

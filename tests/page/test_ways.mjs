@@ -5,6 +5,7 @@
  * DRAW draws the photos that are not in FIXTURES. */
 import assert from "node:assert/strict";
 import { execFileSync } from "node:child_process";
+import { writeFileSync } from "node:fs";
 import { join, resolve } from "node:path";
 import { choose, drop, paste, serious, settled, setUp, state } from "./bench.mjs";
 import { read } from "./server.mjs";
@@ -172,6 +173,38 @@ test("a pair without a verdict says why and what to do, and shows no number", as
   assert.doesNotMatch(await card.locator(".verdict, .reasons").allInnerTexts().then(t => t.join()), /\d/);
   for (const kind of [".scale", ".sure", ".soak", ".stays"]) assert.equal(await card.locator(kind).count(), 0, kind);
   assert.deepEqual(await serious(page), []);
+});
+
+/** No file of the program may grow beyond so many bytes: a writing fails, as on a full disk. */
+const limitFiles = most => execFileSync("prlimit", ["--pid", String(bench.server.pid), `--fsize=${most}:unlimited`]);
+
+test("work that is not on the disk yet is told in sight, until it is", async () => {
+  const told = page.locator("#unsaved li");
+  limitFiles(16);
+  await page.locator('#conditions input[name="paper"]').fill("filter");
+  await page.keyboard.press("Enter");
+  await told.waitFor();
+  assert.match(await told.innerText(), /not on the disk.* Make room/);
+  await page.evaluate(() => scrollTo(0, document.body.scrollHeight));
+  assert.ok(await told.evaluate(e => e.getBoundingClientRect().top >= 0), "it is out of sight");
+  assert.ok(await page.locator("#keep").isHidden(), "it is told to be kept");
+  assert.deepEqual(await serious(page), []);
+  await page.screenshot({ path: join(pictures, "not-on-the-disk.png") });
+  limitFiles("unlimited");
+  await told.waitFor({ state: "detached" });
+  assert.ok(await page.locator("#keep").isVisible());
+});
+
+test("what a start put aside is told above the photos", async () => {
+  await bench.server.end("SIGTERM");
+  writeFileSync(join(work, "state/strandline/bench/state.json"), "broken");
+  await restart("SIGTERM");
+  page = await open();
+  const told = page.locator("#told li");
+  await told.waitFor();
+  assert.match(await told.innerText(), /can't be read: state.json and 4 files were put aside.* Drop the photos/);
+  assert.deepEqual(await serious(page), []);
+  await page.screenshot({ path: join(pictures, "put-aside.png") });
 });
 
 test("no request has left the page's own address, and the browser has nothing to complain of", async () => {

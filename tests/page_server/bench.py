@@ -4,6 +4,7 @@ import http.client
 import json
 import os
 import pathlib
+import resource
 import signal
 import socket
 import subprocess
@@ -19,14 +20,16 @@ PATIENCE_S = 120  # for a reading on a busy machine, under a sanitizer
 class Bench:
     """`with Bench(run) as bench:` one running server with its state in the test's folder."""
 
-    def __init__(self, run, *options, state="state"):
-        self.run, self.options, self.state = run, options, run.path(state)
+    def __init__(self, run, *options, state="state", environment=None):
+        self.run, self.options, self.state, self.environment = run, options, run.path(state), environment or {}
+        self.folder = pathlib.Path(self.state) / "strandline/bench"
+        self.said = ""  # on standard error, once it has ended
 
     def __enter__(self):
         variables = {k: v for k, v in os.environ.items()
                      if k.startswith(("ASAN", "UBSAN", "LSAN", "TSAN", "LD_")) or k == "PATH"}
         variables.update({"LC_ALL": "C.UTF-8", "HOME": self.run.path("home"),
-                          "XDG_STATE_HOME": self.state})
+                          "XDG_STATE_HOME": self.state, **self.environment})
         self.process = subprocess.Popen([self.run.program, "bench", "--no-open", *self.options],
                                         env=variables, stdin=subprocess.DEVNULL,
                                         stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
@@ -46,7 +49,9 @@ class Bench:
     def stop(self, number=signal.SIGINT):
         self.process.send_signal(number)
         try:
-            return self.process.wait(timeout=20)
+            code = self.process.wait(timeout=20)
+            self.said = self.process.stderr.read()
+            return code
         except subprocess.TimeoutExpired:
             self.process.kill()
             self.process.wait()
@@ -108,6 +113,15 @@ class Bench:
                 if not more:
                     return answer
                 answer += more
+
+    def disk_is_full(self, full):
+        """No file of the program may grow beyond a few bytes while it is: a writing fails, as on a full disk."""
+        most = 16 if full else resource.RLIM_INFINITY
+        resource.prlimit(self.process.pid, resource.RLIMIT_FSIZE, (most, resource.RLIM_INFINITY))
+
+    def kept(self):
+        """The list of what is on the page as it stands on the disk."""
+        return json.loads((self.folder / "state.json").read_bytes())
 
     def memory_kib(self, what="VmHWM"):
         for line in open(f"/proc/{self.process.pid}/status", encoding="ascii"):

@@ -2,7 +2,6 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """Every door is shut to who should not come in, and the page works on behind it."""
 import json
-import pathlib
 import socket
 import struct
 import sys
@@ -192,7 +191,7 @@ def too_slow_with_the_body(run):
         holds(closed and 55 < took < 80, f"a slow body was cut off after {took:.1f} s")
         still_works(bench)
         same(bench.json("GET", "state")["photos"], [], "photos")
-        files = pathlib.Path(bench.state) / "strandline/bench/files"
+        files = bench.folder / "files"
         end = time.monotonic() + 10
         while list(files.iterdir()) and time.monotonic() < end:
             time.sleep(0.2)

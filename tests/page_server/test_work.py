@@ -207,11 +207,11 @@ def kill_and_come_back(run):
             same(oct(mode), "0o700" if path.is_dir() else "0o600", f"mode of {path.name}")
         bench.process.send_signal(signal.SIGKILL)
         bench.process.wait()
-    (pathlib.Path(bench.state) / "strandline/bench/files/new-0123").write_bytes(b"cut off")
+    (bench.folder / "files/new-0123456789abcdef").write_bytes(b"cut off")
     with Bench(run) as bench:
         begin = time.monotonic()
         again = bench.json("GET", "state")
-        same(again["keep"]["error"], None, "the folder")
+        same((again["keep"]["error"], again["keep"]["told"]), (None, []), "the folder")
         again = bench.settled()
         def essence(state):
             return [[{k: v for k, v in p.items() if k != "reading_version"} for p in state[key]] for key in ("photos", "saved")]
@@ -220,23 +220,10 @@ def kill_and_come_back(run):
         same(again["conditions"], state["conditions"], "conditions")
         same(json.loads(bench.get(f"photos/{first}/reading")), reading, "the reading")
         same([s["id"] for s in again["saved"]], saved, "saved readings")
-        names = sorted(p.name for p in (pathlib.Path(bench.state) / "strandline/bench/files").iterdir())
+        names = sorted(p.name for p in (bench.folder / "files").iterdir())
         same(names, sorted([first, second, *saved]), "files kept")
         third = bench.drop("ink-row.jpg")
         holds(third not in (first, second, *saved), "an id was used twice")
-
-
-def damaged_state_is_put_aside(run):
-    with Bench(run) as bench:
-        bench.drop("bench-pair.jpg")
-        bench.settled()
-    folder = pathlib.Path(bench.state) / "strandline/bench"
-    (folder / "state.json").write_text('{"strandline_bench": 1, "pho')
-    with Bench(run) as bench:
-        state = bench.json("GET", "state")
-        holds(state["keep"]["error"], "nothing is told of the damage")
-        same(state["photos"], [], "photos")
-        holds((folder / "state.damaged.json").exists() and list((folder / "files").iterdir()), "the work was thrown away")
 
 
 def one_page_a_folder(run):
@@ -297,7 +284,7 @@ def delete_while_reading(run):
         last = bench.drop("bench-pair.jpg")
         state = bench.settled()
         same([p["id"] for p in state["photos"]], [last], "photos")
-        same([p.name for p in (pathlib.Path(bench.state) / "strandline/bench/files").iterdir()], [last], "files")
+        same([p.name for p in (bench.folder / "files").iterdir()], [last], "files")
 
 
 def pairs_by_hand(run):
@@ -377,6 +364,6 @@ if __name__ == "__main__":
                    a_pair_without_a_verdict_says_why, hand_set_values_give_the_command_line_s_numbers,
                    a_quick_answer_has_the_verdict_but_for_the_soak,
                    a_quick_answer_leaves_the_bound_share_open_and_nothing_else,
-                   a_value_that_can_t_be_used_changes_nothing, kill_and_come_back, damaged_state_is_put_aside,
-                   one_page_a_folder, it_stops_cleanly, etags_and_long_poll, delete_while_reading, pairs_by_hand,
-                   overlay_and_exports, the_command_line_that_is_told]))
+                   a_value_that_can_t_be_used_changes_nothing, kill_and_come_back, one_page_a_folder, it_stops_cleanly,
+                   etags_and_long_poll, delete_while_reading, pairs_by_hand, overlay_and_exports,
+                   the_command_line_that_is_told]))

@@ -2,7 +2,7 @@
 /* Puts the page together. What each part does stands in its own module. */
 
 import { startConditions } from "./conditions.js";
-import { byId } from "./dom.js";
+import { byId, problemList, refill } from "./dom.js";
 import { startEditor } from "./editor.js";
 import { startExports } from "./exports.js";
 import { canRedo, canUndo, redo, startHistory, undo, unsent } from "./hand.js";
@@ -27,8 +27,14 @@ function shortcuts(e) {
 function showTools() {
   /** @type {HTMLButtonElement} */ (byId("undo")).disabled = !canUndo();
   /** @type {HTMLButtonElement} */ (byId("redo")).disabled = !canRedo();
-  const keep = state.keep;
-  byId("keep").textContent = !keep ? "" : keep.error ? `⚠ Not kept: ${keep.error.message}. ${keep.error.remedy}` : "Work is kept as you go, on this computer only.";
+}
+
+/* What is not on the disk yet stays in sight; what a start found stands above the photos. */
+function showKept() {
+  const error = state.keep?.error ?? null, told = state.keep?.told ?? [];
+  refill(byId("unsaved"), error, () => [error && problemList([error], "errors")]);
+  refill(byId("told"), told, () => [problemList(told, "warnings")]);
+  byId("keep").hidden = error !== null;
 }
 
 startHistory();
@@ -44,6 +50,7 @@ byId("undo").addEventListener("click", undo);
 byId("redo").addEventListener("click", redo);
 window.addEventListener("keydown", shortcuts);
 on(["state"], showTools);
+on(["state"], showKept);
 /* Plots are drawn for the screen: on paper they keep that size and are scaled as a whole. */
 const PAPER_PX = 680;
 window.addEventListener("beforeprint", () => {

@@ -164,7 +164,7 @@
  * @property {Replicate[]} replicates
  * @property {Combined[]} combined
  * @property {Conditions} conditions
- * @property {{folder: string, error: Problem|null}} [keep]
+ * @property {{folder: string, error: Problem|null, told: Problem[]}} [keep]
  * @property {{photo_bytes: number, photos: number, saved: number}} [limits]
  */
 
