@@ -24,8 +24,8 @@ SL_API sl_code sl_page_start(const struct sl_page_options *options, struct sl_pa
 SL_API const char *sl_page_address(const struct sl_page *page);
 /* What became of kept work that could not be read as it was: to be told to the user. */
 SL_API const struct sl_warnings *sl_page_told(const struct sl_page *page);
-/* Ends all requests and the page. SL_E_WRITE or SL_E_MEMORY: the last changes could not be saved,
- * and are lost. NULL allowed. */
+/* First what has changed is saved, then all requests and readings end; it waits for them.
+ * SL_E_WRITE or SL_E_MEMORY: the last changes could not be saved, and are lost. NULL allowed. */
 SL_API sl_code sl_page_stop(struct sl_page *page, struct sl_status *status);
 
 #endif

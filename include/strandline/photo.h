@@ -19,6 +19,7 @@
 enum {
     SL_PHOTO_SIDE_MAX = 30000,           /* px, width or height */
     SL_PHOTO_PIXELS_MAX = 200 * 1000000, /* px, width x height */
+    SL_PHOTO_SAMPLES_MAX = 5,            /* a pixel in a TIFF: red, green, blue, alpha and a mask */
     SL_PHOTO_FILE_BYTES_MAX = 512 * 1024 * 1024,
     SL_EXIF_BYTES_MAX = 1024 * 1024,
     SL_PHOTO_NAME_MAX = 256,
@@ -70,6 +71,14 @@ SL_API sl_code sl_photo_open_memory(const void *bytes, size_t count, const char 
                                     struct sl_photo **ret, struct sl_warnings *warnings,
                                     struct sl_status *status);
 SL_API void sl_photo_close(struct sl_photo *photo);
+
+/* From now on all work on the photo's pixels ends with SL_E_CANCELLED soon after `cancel` has said
+ * so: looks, regions, and finding and reading strips, which take a photo. "Soon" is a row or a tile
+ * of a TIFF, a row of a PNG or JPEG; of HEIC it is a tile of those that a picture is made of, and a
+ * picture that is all one tile is decoded to its end. */
+SL_API void sl_photo_set_cancel(struct sl_photo *photo, struct sl_cancel cancel);
+/* SL_OK, or SL_E_CANCELLED: asked by whoever works on the photo for long. */
+SL_API sl_code sl_photo_check_cancel(const struct sl_photo *photo, struct sl_status *status);
 
 SL_API const struct sl_photo_info *sl_photo_info(const struct sl_photo *photo);
 

@@ -104,7 +104,7 @@ SL_API void sl_strips_differ(const struct sl_reading *const reading[2], const si
 
 /* Reads one photo. A photo that can't be read gives a reading with `error` set and SL_OK is
  * returned: one bad photo must not stop a batch. Only SL_E_MEMORY and SL_E_USAGE / SL_E_RANGE of
- * the options are returned. */
+ * the options are returned, and SL_E_CANCELLED of a photo that is open already. */
 SL_API sl_code sl_read(const char *path, const struct sl_read_options *options,
                        struct sl_reading **ret, struct sl_status *status);
 /* The same for a photo that is open already (the caller closes it). */
@@ -124,6 +124,9 @@ SL_API void sl_reader_close(struct sl_reader *reader);
 /* Is told of progress, 0..1, by sl_reader_read. */
 SL_API void sl_reader_watch(struct sl_reader *reader, void (*progress)(void *context, double part),
                             void *context);
+/* Ends what the reader does from now on, as sl_photo_set_cancel; one that was cancelled can be used
+ * again. */
+SL_API void sl_reader_set_cancel(struct sl_reader *reader, struct sl_cancel cancel);
 /* `previous`: the reading that this reader made last, or NULL; what has not changed is copied from
  * there. Errors as for sl_read. */
 SL_API sl_code sl_reader_read(struct sl_reader *reader, const struct sl_read_options *options,

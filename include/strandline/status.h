@@ -9,6 +9,7 @@
 #ifndef STRANDLINE_STATUS_H
 #define STRANDLINE_STATUS_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 #if defined(__GNUC__)
@@ -56,6 +57,7 @@ typedef enum sl_code {
     /* the machine and the program */
     SL_E_MEMORY,
     SL_E_INTERNAL,
+    SL_E_CANCELLED, /* by who asked for it (struct sl_cancel) */
     /* warnings: the number stands, with what is known against it */
     SL_W_NO_PROFILE, /* sRGB assumed */
     SL_W_PROFILE_DAMAGED,
@@ -99,11 +101,19 @@ struct sl_warnings {
     struct sl_status item[SL_WARNINGS_MAX];
 };
 
+/* How one who waits for long work ends it: the work calls `asked` often, from any of its threads,
+ * and once that has said yes, ends with SL_E_CANCELLED. What was said stays said. `asked` NULL: it
+ * goes on to its end. */
+struct sl_cancel {
+    bool (*asked)(void *context);
+    void *context;
+};
+
 /* Stable lower-case name with hyphens, such as "no-strip"; "unknown" for a number outside. */
 SL_API const char *sl_code_name(sl_code code);
 
-/* Exit code after sysexits.h: 64 usage, 65 data, 66 no input, 70 internal, 71 memory, 73/74 output.
- */
+/* Exit code after sysexits.h: 64 usage, 65 data, 66 no input, 70 internal, 71 memory, 73/74 output,
+ * 75 cancelled. */
 SL_API int sl_code_exit(sl_code code);
 
 /* Fills `status` (if not NULL) and returns `code`, so that a caller can write

@@ -89,7 +89,8 @@ struct sl_outlines {
     struct sl_straight straight[SL_STRAIGHT_MAX]; /* the longest first */
 };
 
-/* Finds all strips. Errors: SL_E_NO_STRIP, _CUT_OFF, _TOO_DARK, _BURNT_OUT, _BLURRED, _TOO_SMALL.
+/* Finds all strips. Errors: SL_E_NO_STRIP, _CUT_OFF, _TOO_DARK, _BURNT_OUT, _BLURRED, _TOO_SMALL,
+ * _CANCELLED.
  * Warnings: SL_W_CUT_OFF, SL_W_BLURRED, SL_W_DARK, SL_W_HIDDEN_PART, SL_W_BENT. */
 SL_API sl_code sl_strips_find(struct sl_photo *photo, struct sl_outlines *ret,
                               struct sl_warnings *warnings, struct sl_status *status);

@@ -17,7 +17,10 @@
 
 extern char **environ; /* no header of POSIX declares it */
 
-enum { LOOK_MS = 100 }; /* how soon an interrupt is acted on where another thread caught it */
+enum {
+    LOOK_MS = 100, /* how soon an interrupt is acted on where another thread caught it */
+    STOP_S = 3,    /* how long is waited for what is being read, so that all is over in 5 s */
+};
 
 static bool has_display(void)
 {
@@ -51,6 +54,23 @@ static pid_t open_browser(const char *address)
     return child;
 }
 
+static void stop_waiting(int number)
+{
+    (void)number;
+    _exit(0);
+}
+
+/* The work is kept first. A picture that its library decodes in one go, without asking whether it
+ * is wanted, is left behind then. */
+static sl_code stop(struct sl_page *page, struct sl_status *status)
+{
+    signal(SIGALRM, stop_waiting);
+    alarm(STOP_S);
+    sl_code code = sl_page_stop(page, status);
+    alarm(0);
+    return code;
+}
+
 static int run(const struct cli_options *options)
 {
     struct sl_status status = {0};
@@ -78,7 +98,7 @@ static int run(const struct cli_options *options)
         if (browser > 0 && waitpid(browser, NULL, WNOHANG) != 0)
             browser = -1;
     }
-    sl_code code = sl_page_stop(page, &status);
+    sl_code code = stop(page, &status);
     if (code != SL_OK)
         cli_message(NULL, &status);
     cli_signals_forget(); /* to be stopped is this verb's usual end */

@@ -138,8 +138,10 @@ void cli_fail(struct cli_session *session, const char *name, const struct sl_sta
 void cli_progress(const struct cli_options *options, size_t index);
 void cli_progress_end(const struct cli_options *options);
 
-/* signals.c: a first interrupt lets the step in hand end and nothing more be written. */
+/* signals.c: a first interrupt lets the step in hand end and nothing more be written; while photos
+ * are read it ends the program. */
 void cli_signals_catch(void);
+void cli_signals_reading(bool begins);
 bool cli_stopped(void);
 void cli_signals_die(void);
 /* What was caught has been served: the program ends as if by itself. */

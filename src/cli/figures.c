@@ -120,7 +120,8 @@ static bool emit(struct cli_session *session, const struct subject *subject, con
                           "The name of the figure %s is too long", name);
         else if (draw(session, subject, (enum sl_figure_format)f, path, &status) == SL_OK)
             continue;
-        cli_fail(session, path, &status);
+        if (!cli_stopped())
+            cli_fail(session, path, &status);
         return false;
     }
     return true;
@@ -156,6 +157,12 @@ static sl_code open_again(const struct sl_reading *reading, struct sl_photo **re
                          file);
 }
 
+static bool is_stopped(void *context)
+{
+    (void)context;
+    return cli_stopped();
+}
+
 static bool emit_steps(struct cli_session *session, size_t photo)
 {
     const struct sl_reading *reading = session->document.reading[photo];
@@ -168,6 +175,7 @@ static bool emit_steps(struct cli_session *session, size_t photo)
         cli_fail(session, reading->photo.file, &status);
         return true; /* the other photos' can still be drawn */
     }
+    sl_photo_set_cancel(subject.photo, (struct sl_cancel){is_stopped, NULL});
     bool written = true;
     label_of(&session->document, photo, label);
     for (size_t i = 0; written && i < reading->strip_count; i++) {

@@ -142,8 +142,10 @@ void cli_load(struct cli_session *session, size_t index)
     struct sl_status status = {0};
     size_t first = session->document.reading_count;
     cli_progress(session->options, index);
+    cli_signals_reading(true);
     sl_code code = is_reading(path) ? load_reading(session, path, &status)
                                     : load_photo(session, index, &status);
+    cli_signals_reading(false);
     if (code != SL_OK)
         cli_fail(session, path, &status);
     for (size_t i = first; i < session->document.reading_count; i++) {

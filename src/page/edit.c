@@ -198,7 +198,7 @@ static sl_code read_by_hand(struct page_photo *photo, const struct page_hand *ha
                              "There is not enough memory to read the photo.");
     page_hand_options(hand, conditions, options);
     options->bound_later = quick;
-    sl_code code = sl_reader_read(photo->reader, options, previous, &reading, status);
+    sl_code code = sl_reader_read(page_reader(photo), options, previous, &reading, status);
     free(options);
     if (code != SL_OK)
         return code;

@@ -4,8 +4,8 @@
  * 1. The folder is locked and what was kept is loaded; its photos are read in the background, and
  *    changes are saved from here on.
  * 2. A key is drawn, and the server listens on 127.0.0.1 and, where the machine has it, on ::1.
- * 3. To stop: waiting requests are woken, connections ended, threads joined, the one that saves
- *    last. */
+ * 3. To stop: what has changed is saved, photos that are being read are cancelled, waiting requests
+ *    woken, connections ended, threads joined, the one that saves last. */
 #include "page_internal.h"
 
 #include <errno.h>
@@ -171,6 +171,7 @@ sl_code sl_page_stop(struct sl_page *page, struct sl_status *status)
     page->stopping = true;
     pthread_cond_broadcast(&page->changed);
     pthread_mutex_unlock(&page->lock);
+    page_keep_wait(page); /* before anything else that may have to be waited for */
     page_watch_stop(page);
     stop_daemons(page);
     page_worker_stop(page);

@@ -11,6 +11,7 @@
 #include <jansson.h>
 #include <microhttpd.h>
 #include <pthread.h>
+#include <stdatomic.h>
 #include <time.h>
 
 #include "strandline/figure.h"
@@ -57,11 +58,12 @@ struct page_hand {
 enum page_phase { PAGE_WAITING, PAGE_READING, PAGE_DONE };
 
 struct page_photo {
-    size_t count; /* references: the list's and those of threads at work on it */
-    bool gone;    /* taken off the page */
-    bool saved;   /* from a document, without a photo */
-    bool wanted;  /* is to be read */
-    bool awake;   /* its reader holds memory */
+    struct sl_page *page;
+    size_t count;     /* references: the list's and those of threads at work on it */
+    atomic_bool gone; /* taken off the page; set with the lock, read without it by readers */
+    bool saved;       /* from a document, without a photo */
+    bool wanted;      /* is to be read */
+    bool awake;       /* its reader holds memory */
     unsigned long used_at;
     char id[PAGE_ID_MAX];
     char name[SL_PHOTO_NAME_MAX];
@@ -77,7 +79,7 @@ struct page_photo {
     unsigned long picture_version[SL_STRIPS_MAX]; /* of the reading that its picture came with */
     struct sl_status problem;                     /* why there is no reading at all */
     pthread_mutex_t reader_lock;
-    struct sl_reader *reader; /* under reader_lock; NULL for saved ones */
+    struct sl_reader *reader; /* under reader_lock (page_reader); NULL for saved ones */
 };
 
 struct page_ref {
@@ -95,7 +97,7 @@ struct page_connections; /* door.c */
 struct sl_page {
     pthread_mutex_t lock;
     pthread_cond_t changed; /* version, queue or stopping */
-    bool stopping;
+    atomic_bool stopping;   /* as a photo's `gone` */
     unsigned long version, clock;
     unsigned long next_id;
     size_t photo_count;
@@ -130,6 +132,9 @@ struct page_photo *page_find(const struct sl_page *page, const char *id);
 struct page_photo *page_add(struct sl_page *page, const char *id, const char *name, bool saved);
 void page_remove(struct sl_page *page, struct page_photo *photo);
 void page_photo_release(struct page_photo *photo);
+/* The photo's reader, for whoever has its reader lock, and not this one: what it is asked to do is
+ * cancelled when the photo is taken off the page or the page stops. */
+struct sl_reader *page_reader(struct page_photo *photo);
 struct page_shared *page_share(struct sl_reading *reading);
 void page_shared_release(struct page_shared *shared);
 /* Puts a new reading (owned) in place of the old one. */

@@ -23,6 +23,7 @@ struct page_photo *page_add(struct sl_page *page, const char *id, const char *na
     struct page_photo *photo = same < limit ? calloc(1, sizeof *photo) : NULL;
     if (!photo)
         return NULL;
+    photo->page = page;
     photo->count = 1;
     photo->saved = saved;
     snprintf(photo->id, sizeof photo->id, "%s", id);
@@ -40,6 +41,18 @@ void page_photo_release(struct page_photo *photo)
     sl_reader_close(photo->reader);
     pthread_mutex_destroy(&photo->reader_lock);
     free(photo);
+}
+
+static bool is_over(void *context)
+{
+    const struct page_photo *photo = context;
+    return photo->gone || photo->page->stopping;
+}
+
+struct sl_reader *page_reader(struct page_photo *photo)
+{
+    sl_reader_set_cancel(photo->reader, (struct sl_cancel){is_over, photo});
+    return photo->reader;
 }
 
 void page_remove(struct sl_page *page, struct page_photo *photo)

@@ -122,7 +122,7 @@ void page_keep_wait(struct sl_page *page)
 {
     pthread_mutex_lock(&page->lock);
     unsigned long edits = page->edits;
-    while (page->tried < edits)
+    while (page->has_keeper && page->tried < edits)
         pthread_cond_wait(&page->changed, &page->lock);
     pthread_mutex_unlock(&page->lock);
 }

@@ -146,7 +146,7 @@ static sl_code draw_look(struct page_photo *photo, int side, void **ret, size_t 
     struct sl_photo *pixels = NULL;
     struct sl_image image = {0};
     struct sl_picture picture = {0};
-    sl_code code = sl_reader_photo(photo->reader, &pixels, status);
+    sl_code code = sl_reader_photo(page_reader(photo), &pixels, status);
     if (code == SL_OK)
         code = sl_photo_look(pixels, side, &image, status);
     if (code == SL_OK) {
@@ -168,10 +168,11 @@ static sl_code cut_region(struct page_photo *photo, struct sl_rect rect, struct 
 {
     struct sl_photo *pixels = NULL;
     struct sl_image image = {0};
+    struct sl_reader *reader = page_reader(photo);
     /* a finger is on a handle: what its move needs had better be there */
-    sl_code code = sl_reader_wake(photo->reader, status);
+    sl_code code = sl_reader_wake(reader, status);
     if (code == SL_OK)
-        code = sl_reader_photo(photo->reader, &pixels, status);
+        code = sl_reader_photo(reader, &pixels, status);
     if (code == SL_OK)
         code = sl_photo_region(pixels, rect, &image, status);
     if (code == SL_OK)

@@ -34,10 +34,10 @@ static sl_code read_photo(struct job *job, struct sl_read_options *options, bool
                           const struct sl_reading *previous, struct sl_reading **ret,
                           struct sl_status *status)
 {
-    struct sl_reader *reader = job->photo->reader;
+    struct sl_reader *reader = page_reader(job->photo);
     sl_reader_watch(reader, tell_progress, job);
     sl_code code = sl_reader_read(reader, options, previous, ret, status);
-    if (code != SL_OK && code != SL_E_MEMORY) {
+    if (code != SL_OK && code != SL_E_MEMORY && code != SL_E_CANCELLED) {
         struct page_hand none = {0};
         struct sl_conditions conditions = options->conditions;
         *ret_without_hand = true;
@@ -52,8 +52,9 @@ static void put_in_place(struct job *job, struct sl_reading *reading, bool witho
                          unsigned long hand_version, const struct sl_status *status)
 {
     struct page_photo *photo = job->photo;
-    if (photo->gone || photo->hand_version != hand_version) {
-        sl_reading_destroy(reading); /* values were set meanwhile: they brought a reading along */
+    /* cancelled; or values were set meanwhile: they brought a reading along */
+    if (photo->gone || job->page->stopping || photo->hand_version != hand_version) {
+        sl_reading_destroy(reading);
         return;
     }
     if (without_hand)

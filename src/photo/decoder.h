@@ -11,6 +11,16 @@
 #include "colour/encoding.h"
 #include "strandline/photo.h"
 
+/* What decoding may go through, in bytes of samples, all passes over the picture and all its parts
+ * (strips, tiles, scans) together: twice what the largest ordinary photo takes. That is a TIFF with
+ * SL_PHOTO_SAMPLES_MAX samples of 16 bits a pixel, or a progressive JPEG in the ten scans that
+ * libjpeg writes (jpeg_simple_progression), a byte each. Twice, because tiles reach beyond the edge
+ * and some programs write more scans. */
+#define PHOTO_WORK_BYTES_MAX (20 * (uint64_t)SL_PHOTO_PIXELS_MAX)
+/* What it takes to begin with a part, however small. Measured on TIFFs of deflate, LZW, LZMA and
+ * JPEG in tiles of 16 px against tiles of 256 px: up to 4 us, as long as decoding this much. */
+enum { PHOTO_PART_BYTES = 1024 };
+
 struct photo_decoder;
 
 struct sl_photo {
@@ -20,7 +30,8 @@ struct sl_photo {
     size_t count;
     struct sl_rect stored; /* (0, 0) and the size as stored */
     struct sl_colour *colour;
-    bool multi_scan;       /* JPEG: every look at it costs a full decode */
+    bool multi_scan; /* JPEG: every look at it costs a full decode */
+    struct sl_cancel cancel;
     struct sl_image whole; /* stored orientation; without pixels until a decode needed it */
 };
 
@@ -63,6 +74,10 @@ void photo_header_finish(struct photo_header *header);
 sl_code photo_check_size(const struct sl_photo *photo, uint32_t width, uint32_t height,
                          struct sl_status *status);
 
+/* SL_E_TOO_LARGE where decoding goes through more than PHOTO_WORK_BYTES_MAX. */
+sl_code photo_check_work(const struct sl_photo *photo, uint64_t parts, uint64_t bytes,
+                         struct sl_status *status);
+
 /* A file that ends too early, and one that is broken (`what`: the decoder's own words). */
 sl_code photo_truncated(const struct sl_photo *photo, struct sl_status *status);
 sl_code photo_damaged(const struct sl_photo *photo, const char *what, struct sl_status *status);
@@ -88,16 +103,21 @@ bool image_alloc(struct sl_image *image, int width, int height, unsigned bits, u
 uint8_t *image_row(const struct sl_image *image, int y);
 /* A part of `from`; borrows its pixels, so it is never finished. */
 struct sl_image image_view(const struct sl_image *from, struct sl_rect rect);
-/* Means of factor x factor pixels, of what there is of them at the right and lower edge. */
-bool image_reduce(const struct sl_image *from, int factor, struct sl_image *ret);
-/* Four channels to three: alpha over white, on the encoded samples, as picture viewers do. */
-void image_lay_over_white(struct sl_image *image, bool premultiplied);
+/* Means of factor x factor pixels, of what there is of them at the right and lower edge. `from` is
+ * the photo's; SL_E_MEMORY, SL_E_CANCELLED. */
+sl_code image_reduce(const struct sl_photo *photo, const struct sl_image *from, int factor,
+                     struct sl_image *ret, struct sl_status *status);
+/* Four channels to three: alpha over white, on the encoded samples, as picture viewers do.
+ * SL_E_CANCELLED. */
+sl_code image_lay_over_white(const struct sl_photo *photo, struct sl_image *image,
+                             bool premultiplied, struct sl_status *status);
 
 /* orient.c: EXIF orientation 1..8. */
 bool orient_swaps_sides(int orientation);
 struct sl_rect orient_to_stored(struct sl_rect displayed, struct sl_rect stored, int orientation);
-/* The displayed image of a stored one (x0, y0 in stored pixels). False: out of memory. */
-bool orient_copy(const struct sl_image *from, struct sl_rect stored, int orientation,
-                 struct sl_image *ret);
+/* The displayed image of the photo's stored one (x0, y0 in stored pixels), with its colour.
+ * SL_E_MEMORY, SL_E_CANCELLED. */
+sl_code orient_copy(const struct sl_photo *photo, const struct sl_image *from, struct sl_image *ret,
+                    struct sl_status *status);
 
 #endif

@@ -1,7 +1,11 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /* HEIC through libheif. Turning and cropping is done by the file's own transforms; EXIF's
  * orientation only repeats them and is ignored. An nclx colour description becomes a profile of
- * our own making. Images deeper than 8 bits are scaled to 16. */
+ * our own making. Images deeper than 8 bits are scaled to 16.
+ *
+ * A picture can be made of others (a camera's grid of tiles, an overlay), and of one of them over
+ * and over. libheif tells nothing of these and can't be stopped, but it asks for the bytes of each
+ * when its turn comes: there the work is bounded, and a cancelled photo ends. */
 #include "photo/decoder.h"
 
 #include <libheif/heif.h>
@@ -11,6 +15,9 @@
 enum {
     FTYP_BYTES = 12,       /* size, "ftyp" and the brand */
     EXIF_OFFSET_BYTES = 4, /* before an EXIF block: where its TIFF header begins */
+    TURNS_MAX = 2,         /* each byte of the file is needed once */
+    TILE_PX_MIN = 64,      /* cameras write tiles of 512 px */
+    TILES_SPARE = 64,      /* at the edges, and of what lies beside the picture */
 };
 
 struct session {
@@ -19,6 +26,74 @@ struct session {
     struct heif_context *context;
     struct heif_image_handle *handle;
     struct heif_image *image;
+    size_t at; /* where in the file */
+    /* of what is read for pixels, not for the header */
+    bool decoding;
+    uint64_t read_bytes, reads;
+    sl_code code; /* why reading was stopped; 0: it was not */
+};
+
+static int64_t on_position(void *context)
+{
+    const struct session *session = context;
+    return (int64_t)session->at;
+}
+
+static sl_code check_turn(struct session *session, size_t count)
+{
+    const struct sl_photo *photo = session->photo;
+    uint64_t pixels = (uint64_t)photo->stored.width * (uint64_t)photo->stored.height;
+    session->read_bytes += count;
+    session->reads++;
+    if (session->read_bytes > TURNS_MAX * (uint64_t)photo->count ||
+        session->reads > pixels / (TILE_PX_MIN * TILE_PX_MIN) + TILES_SPARE)
+        return sl_status_set(
+            session->status, SL_E_TOO_LARGE, "photo/heic", "Save the photo again as JPEG.",
+            "%s is made of too many pictures, or of one over and over.", photo->info.file);
+    return sl_photo_check_cancel(photo, session->status);
+}
+
+/* Called for one tile after the other, also where threads decode several at once. libheif takes it
+ * for its own mistake that a read fails within the file (an assertion): what is stopped is given
+ * lengths that no tile can have, and refuses them. */
+static int on_read(void *to, size_t count, void *context)
+{
+    struct session *session = context;
+    if (count > session->photo->count - session->at)
+        return 1;
+    if (session->decoding && !session->code)
+        session->code = check_turn(session, count);
+    if (session->code)
+        memset(to, 0xFF, count);
+    else
+        memcpy(to, session->photo->bytes + session->at, count);
+    session->at += count;
+    return 0;
+}
+
+static int on_seek(int64_t position, void *context)
+{
+    struct session *session = context;
+    if (position < 0 || (uint64_t)position > session->photo->count)
+        return 1;
+    session->at = (size_t)position;
+    return 0;
+}
+
+static enum heif_reader_grow_status on_wait(int64_t size, void *context)
+{
+    const struct session *session = context;
+    return size < 0 || (uint64_t)size > session->photo->count
+               ? heif_reader_grow_status_size_beyond_eof
+               : heif_reader_grow_status_size_reached;
+}
+
+static const struct heif_reader reader = {
+    .reader_api_version = 1,
+    .get_position = on_position,
+    .read = on_read,
+    .seek = on_seek,
+    .wait_for_file_size = on_wait,
 };
 
 static void session_finish(struct session *session)
@@ -57,6 +132,8 @@ static bool ends_early(const struct sl_photo *photo)
 static sl_code translate(const struct session *session, struct heif_error error)
 {
     const struct sl_photo *photo = session->photo;
+    if (session->code)
+        return session->code;
     if (error.subcode == heif_suberror_End_of_data ||
         error.subcode == heif_suberror_No_meta_box || /* cut right behind the first box */
         ends_early(photo))
@@ -81,8 +158,8 @@ static sl_code session_begin(struct session *session)
     if (!session->context)
         return photo_no_memory(photo, session->status);
     heif_context_set_maximum_image_size_limit(session->context, SL_PHOTO_SIDE_MAX);
-    struct heif_error error = heif_context_read_from_memory_without_copy(
-        session->context, photo->bytes, photo->count, NULL);
+    struct heif_error error =
+        heif_context_read_from_reader(session->context, &reader, session, NULL);
     if (error.code == heif_error_Ok)
         error = heif_context_get_primary_image_handle(session->context, &session->handle);
     return error.code == heif_error_Ok ? SL_OK : translate(session, error);
@@ -282,6 +359,7 @@ static sl_code heic_decode(struct sl_photo *photo, struct sl_image *ret, struct 
         goto done;
     if (options->version >= 3)
         options->strict_decoding = 1;
+    session.decoding = true;
     struct heif_error error = heif_decode_image(
         session.handle, &session.image, heif_colorspace_RGB,
         photo->info.bits == 8 ? heif_chroma_interleaved_RGB : heif_chroma_interleaved_RRGGBB_LE,

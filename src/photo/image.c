@@ -81,27 +81,34 @@ static void write_means(const struct sl_image *from, struct sl_image *to, int y,
     }
 }
 
-bool image_reduce(const struct sl_image *from, int factor, struct sl_image *ret)
+sl_code image_reduce(const struct sl_photo *photo, const struct sl_image *from, int factor,
+                     struct sl_image *ret, struct sl_status *status)
 {
     struct sl_image small = {0};
+    sl_code code = SL_OK;
     int width = (from->width + factor - 1) / factor, height = (from->height + factor - 1) / factor;
     uint64_t *sum = calloc((size_t)width * 3, sizeof *sum);
     if (!sum || !image_alloc(&small, width, height, from->bits, 3)) {
         free(sum);
-        return false;
+        return photo_no_memory(photo, status);
     }
-    for (int y = 0; y < height; y++) {
+    for (int y = 0; y < height && !code; y++) {
+        code = sl_photo_check_cancel(photo, status);
         int rows = from->height - y * factor < factor ? from->height - y * factor : factor;
         for (int i = 0; i < rows; i++)
             add_row(from, y * factor + i, factor, sum);
         write_means(from, &small, y, rows, factor, sum);
     }
     free(sum);
+    if (code) {
+        sl_image_finish(&small);
+        return code;
+    }
     small.scale = from->scale * factor;
     small.x0 = from->x0;
     small.y0 = from->y0;
     *ret = small;
-    return true;
+    return SL_OK;
 }
 
 static uint64_t over_white(uint64_t sample, uint64_t alpha, uint64_t top, bool premultiplied)
@@ -112,10 +119,13 @@ static uint64_t over_white(uint64_t sample, uint64_t alpha, uint64_t top, bool p
     return over < top ? over : top;
 }
 
-void image_lay_over_white(struct sl_image *image, bool premultiplied)
+sl_code image_lay_over_white(const struct sl_photo *photo, struct sl_image *image,
+                             bool premultiplied, struct sl_status *status)
 {
     uint64_t top = image->bits == 8 ? 255 : 65535;
-    for (int y = 0; y < image->height; y++) {
+    sl_code code = SL_OK;
+    for (int y = 0; y < image->height && !code; y++) {
+        code = sl_photo_check_cancel(photo, status);
         uint8_t *row8 = image_row(image, y);
         uint16_t *row16 = (uint16_t *)(void *)row8;
         for (int i = 0; i < image->width * 3; i++) {
@@ -127,4 +137,5 @@ void image_lay_over_white(struct sl_image *image, bool premultiplied)
                     (uint16_t)over_white(row16[at + i % 3], row16[at + 3], top, premultiplied);
         }
     }
+    return code;
 }

@@ -18,7 +18,6 @@
 #include <jerror.h> /* needs jpeglib.h */
 
 enum {
-    SCANS_MAX = 100,             /* progressive files have about 10 */
     WARNINGS_TOLERATED_MAX = 50, /* harmless ones, such as stray bytes between markers */
     CROP_MARGIN_PX = 16,         /* chroma at a crop's edge lacks its neighbour */
     DCT_DENOM_MAX = 8,
@@ -76,15 +75,18 @@ static void stay_silent(j_common_ptr jpeg)
     (void)jpeg;
 }
 
-static void bound_scans(j_common_ptr jpeg)
+/* Called by libjpeg at each row of blocks that it reads, and at each row of pixels. */
+static void on_progress(j_common_ptr jpeg)
 {
     struct session *session = session_of(jpeg);
-    if (session->jpeg.input_scan_number <= SCANS_MAX)
-        return;
-    session->code = sl_status_set(
-        session->status, SL_E_TOO_LARGE, "photo/jpeg", "Save the photo again as an ordinary JPEG.",
-        "%s comes in more than %d scans.", session->photo->info.file, SCANS_MAX);
-    on_error(jpeg);
+    const struct jpeg_decompress_struct *j = &session->jpeg;
+    uint64_t scans = j->input_scan_number > 0 ? (uint64_t)j->input_scan_number : 0;
+    session->code = photo_check_work(session->photo, scans,
+                                     scans * j->image_width * j->image_height, session->status);
+    if (!session->code)
+        session->code = sl_photo_check_cancel(session->photo, session->status);
+    if (session->code)
+        on_error(jpeg);
 }
 
 static sl_code translate(struct session *session)
@@ -132,7 +134,7 @@ static sl_code run(struct session *session, void (*body)(struct session *))
     } else {
         jpeg_create_decompress(&session->jpeg);
         session->jpeg.mem->max_memory_to_use = WORK_BYTES_MAX;
-        session->progress.progress_monitor = bound_scans;
+        session->progress.progress_monitor = on_progress;
         session->jpeg.progress = &session->progress;
         body(session);
         code = session->code;
@@ -264,13 +266,11 @@ static sl_code jpeg_decode(struct sl_photo *photo, struct sl_image *ret, struct 
 
 static sl_code reduce_further(struct session *session, int factor)
 {
-    struct sl_image small;
-    bool done = image_reduce(&session->image, factor, &small);
+    struct sl_image small = {0};
+    sl_code code = image_reduce(session->photo, &session->image, factor, &small, session->status);
     sl_image_finish(&session->image);
-    if (!done)
-        return photo_no_memory(session->photo, session->status);
     session->image = small;
-    return SL_OK;
+    return code;
 }
 
 static sl_code jpeg_look(struct sl_photo *photo, int side_px, struct sl_image *ret,

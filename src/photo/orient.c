@@ -88,22 +88,29 @@ static void place(struct sl_image *to, const struct sl_image *from, struct sl_re
     to->x0 = turn.swap ? v0 : u0;
     to->y0 = turn.swap ? u0 : v0;
     to->scale = from->scale;
-    to->colour = from->colour;
 }
 
-bool orient_copy(const struct sl_image *from, struct sl_rect stored, int orientation,
-                 struct sl_image *ret)
+sl_code orient_copy(const struct sl_photo *photo, const struct sl_image *from, struct sl_image *ret,
+                    struct sl_status *status)
 {
-    struct turn turn = turns[orientation];
+    struct turn turn = turns[photo->info.orientation];
     struct sl_image to;
+    sl_code code = SL_OK;
     if (!image_alloc(&to, turn.swap ? from->height : from->width,
                      turn.swap ? from->width : from->height, from->bits, 3))
-        return false;
+        return photo_no_memory(photo, status);
     const uint8_t *first = first_pixel(from, turn);
-    for (int y = 0; y < to.height; y += TILE_PX)
+    for (int y = 0; y < to.height && !code; y += TILE_PX) {
+        code = sl_photo_check_cancel(photo, status);
         for (int x = 0; x < to.width; x += TILE_PX)
             copy_tile(first, steps_of(from, turn), &to, x, y);
-    place(&to, from, stored, turn);
+    }
+    if (code) {
+        sl_image_finish(&to);
+        return code;
+    }
+    place(&to, from, photo->stored, turn);
+    to.colour = photo->colour;
     *ret = to;
-    return true;
+    return SL_OK;
 }

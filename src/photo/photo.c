@@ -2,7 +2,7 @@
 /* Opening a photo and handing out its pixels the right way up.
  *
  * 1. Keep the file's bytes, hash them, recognise the format by its first bytes.
- * 2. Let the format read its header; check sizes before any memory for pixels is taken.
+ * 2. Let the format read its header; check sizes and work before any memory for pixels is taken.
  * 3. Colour: the embedded profile, else what the file says in figures, else sRGB with a warning.
  * 4. Orientation and date from EXIF; damage there is a warning.
  * 5. Look and region: by the format's short cut where it has one, else from the whole picture,
@@ -64,6 +64,20 @@ sl_code photo_check_size(const struct sl_photo *photo, uint32_t width, uint32_t 
                              photo->info.file, (unsigned)width, (unsigned)height, SL_PHOTO_SIDE_MAX,
                              SL_PHOTO_PIXELS_MAX / 1000000);
     return SL_OK;
+}
+
+sl_code photo_check_work(const struct sl_photo *photo, uint64_t parts, uint64_t bytes,
+                         struct sl_status *status)
+{
+    uint64_t work = bytes + parts * PHOTO_PART_BYTES;
+    if (work <= PHOTO_WORK_BYTES_MAX)
+        return SL_OK;
+    return sl_status_set(status, SL_E_TOO_LARGE, where, "Save the photo again as an ordinary JPEG.",
+                         "%s is stored in %llu pieces that take as long to decode as %llu MB; the "
+                         "limit is %llu MB.",
+                         photo->info.file, (unsigned long long)parts,
+                         (unsigned long long)(work / 1000000),
+                         (unsigned long long)(PHOTO_WORK_BYTES_MAX / 1000000));
 }
 
 static void hash(struct sl_photo *photo)
@@ -290,6 +304,19 @@ void sl_photo_close(struct sl_photo *photo)
     free(photo);
 }
 
+void sl_photo_set_cancel(struct sl_photo *photo, struct sl_cancel cancel)
+{
+    photo->cancel = cancel;
+}
+
+sl_code sl_photo_check_cancel(const struct sl_photo *photo, struct sl_status *status)
+{
+    if (!photo->cancel.asked || !photo->cancel.asked(photo->cancel.context))
+        return SL_OK;
+    return sl_status_set(status, SL_E_CANCELLED, where, "Read it again.",
+                         "%s was not read to the end: that was cancelled.", photo->info.file);
+}
+
 const struct sl_photo_info *sl_photo_info(const struct sl_photo *photo)
 {
     return &photo->info;
@@ -316,9 +343,9 @@ static sl_code hand_out(struct sl_photo *photo, struct sl_image *image, struct s
         *ret = *image;
         return SL_OK;
     }
-    bool done = orient_copy(image, photo->stored, photo->info.orientation, ret);
+    sl_code code = orient_copy(photo, image, ret, status);
     sl_image_finish(image);
-    return done ? SL_OK : photo_no_memory(photo, status);
+    return code;
 }
 
 sl_code sl_photo_look(struct sl_photo *photo, int side_px, struct sl_image *ret,
@@ -339,10 +366,9 @@ sl_code sl_photo_look(struct sl_photo *photo, int side_px, struct sl_image *ret,
         int longer =
             photo->stored.width > photo->stored.height ? photo->stored.width : photo->stored.height;
         int factor = longer / side_px > 1 ? longer / side_px : 1;
-        if (!image_reduce(&photo->whole, factor, &image))
-            return photo_no_memory(photo, status);
+        code = image_reduce(photo, &photo->whole, factor, &image, status);
     }
-    return hand_out(photo, &image, ret, status);
+    return code ? code : hand_out(photo, &image, ret, status);
 }
 
 static struct sl_rect clip(struct sl_rect rect, int width, int height)
@@ -375,8 +401,5 @@ sl_code sl_photo_region(struct sl_photo *photo, struct sl_rect rect, struct sl_i
     if (image.pixels)
         return hand_out(photo, &image, ret, status);
     image = image_view(&photo->whole, stored);
-    image.colour = photo->colour;
-    return orient_copy(&image, photo->stored, info->orientation, ret)
-               ? SL_OK
-               : photo_no_memory(photo, status);
+    return orient_copy(photo, &image, ret, status);
 }

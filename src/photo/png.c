@@ -56,8 +56,20 @@ static void on_warning(png_structp png, png_const_charp text)
         session->exif_warned = true;
 }
 
+static void on_row(png_structp png, png_uint_32 row, int pass)
+{
+    struct session *session = png_get_io_ptr(png);
+    (void)row;
+    (void)pass;
+    session->code = sl_photo_check_cancel(session->photo, session->status);
+    if (session->code)
+        png_error(png, "cancelled");
+}
+
 static sl_code translate(struct session *session)
 {
+    if (session->code)
+        return session->code;
     if (session->truncated)
         return photo_truncated(session->photo, session->status);
     if (strstr(session->error, "emory"))
@@ -210,10 +222,12 @@ static void decode_body(struct session *session)
         png_error(session->png, "unexpected row size");
     for (int y = 0; y < size.height; y++)
         session->rows[y] = image_row(&session->image, y);
+    png_set_read_status_fn(session->png, on_row);
     png_read_image(session->png, session->rows);
     png_read_end(session->png, NULL);
     if (channels == 4)
-        image_lay_over_white(&session->image, false);
+        session->code =
+            image_lay_over_white(session->photo, &session->image, false, session->status);
 }
 
 static sl_code png_decode(struct sl_photo *photo, struct sl_image *ret, struct sl_status *status)

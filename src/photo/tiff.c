@@ -10,7 +10,8 @@
 #include <tiffio.h>
 
 enum { ERROR_BYTES = 120 };
-/* What one of the file's fields or tiles may take; a whole picture of the largest size fits. */
+/* What one of the file's fields or tiles may take in memory; a whole picture of the largest size
+ * fits. */
 static const tmsize_t BLOCK_BYTES_MAX = (tmsize_t)SL_PHOTO_PIXELS_MAX * 8;
 
 /* What the tags say about the samples. */
@@ -213,6 +214,38 @@ static sl_code check_layout(const struct session *session)
     return SL_OK;
 }
 
+/* Samples of all strips or tiles, and what is stored of each: a file's lists can give one piece of
+ * it to any number of them. */
+static sl_code check_work(const struct session *session)
+{
+    const struct layout *l = &session->layout;
+    const struct sl_photo *photo = session->photo;
+    TIFF *tiff = session->tiff;
+    bool tiled = TIFFIsTiled(tiff);
+    uint64_t planes = l->planar == PLANARCONFIG_SEPARATE ? l->samples : 1;
+    uint64_t count = tiled ? TIFFNumberOfTiles(tiff) : TIFFNumberOfStrips(tiff);
+    uint64_t size = tiled ? TIFFTileSize64(tiff) : TIFFScanlineSize64(tiff);
+    if (l->samples > SL_PHOTO_SAMPLES_MAX)
+        return sl_status_set(session->status, SL_E_TOO_LARGE, "photo/tiff",
+                             "Save the photo without its extra channels, or as JPEG.",
+                             "%s has %u channels; the limit is %d.", photo->info.file,
+                             (unsigned)l->samples, SL_PHOTO_SAMPLES_MAX);
+    if (size > (uint64_t)BLOCK_BYTES_MAX)
+        return sl_status_set(session->status, SL_E_TOO_LARGE, "photo/tiff",
+                             "Save the photo again as an ordinary JPEG.",
+                             "%s is stored in tiles of %llu MB each; the limit is %llu MB.",
+                             photo->info.file, (unsigned long long)(size / 1000000),
+                             (unsigned long long)(BLOCK_BYTES_MAX / 1000000));
+    uint64_t bytes = size * (tiled ? count : l->height * planes);
+    sl_code code = photo_check_work(photo, count, bytes, session->status);
+    for (uint32_t i = 0; !code && i < count; i++) {
+        uint64_t stored = TIFFGetStrileByteCount(tiff, i);
+        bytes += stored < photo->count ? stored : photo->count;
+        code = photo_check_work(photo, count, bytes, session->status);
+    }
+    return code;
+}
+
 static void take_date(struct session *session, struct photo_header *header)
 {
     toff_t exif = 0;
@@ -240,6 +273,8 @@ static sl_code tiff_read_header(struct sl_photo *photo, struct photo_header *ret
     code = photo_check_size(photo, l->width, l->height, status);
     if (!code)
         code = check_layout(&session);
+    if (!code)
+        code = check_work(&session);
     if (code)
         goto done;
     ret->width = l->width;
@@ -314,32 +349,38 @@ static void put_row(const struct layout *l, const struct sl_image *image, const 
                        sample_at(l, row, i * n + k));
 }
 
-static bool read_strips(struct session *session, const struct sl_image *image, uint8_t *block,
-                        uint16_t plane)
+static sl_code read_strips(struct session *session, const struct sl_image *image, uint8_t *block,
+                           uint16_t plane)
 {
     const struct layout *l = &session->layout;
     for (uint32_t y = 0; y < l->height; y++) {
+        sl_code code = sl_photo_check_cancel(session->photo, session->status);
+        if (code)
+            return code;
         if (TIFFReadScanline(session->tiff, block, y, plane) != 1)
-            return false;
+            return translate(session);
         put_row(l, image, block, 0, l->width, y, plane);
     }
-    return true;
+    return SL_OK;
 }
 
-static bool read_tiles(struct session *session, const struct sl_image *image, uint8_t *block,
-                       uint16_t plane)
+static sl_code read_tiles(struct session *session, const struct sl_image *image, uint8_t *block,
+                          uint16_t plane)
 {
     const struct layout *l = &session->layout;
     size_t row_bytes = (size_t)TIFFTileRowSize(session->tiff);
     for (uint32_t y0 = 0; y0 < l->height; y0 += l->tile_height)
         for (uint32_t x0 = 0; x0 < l->width; x0 += l->tile_width) {
+            sl_code code = sl_photo_check_cancel(session->photo, session->status);
+            if (code)
+                return code;
             if (TIFFReadTile(session->tiff, block, x0, y0, 0, plane) < 0)
-                return false;
+                return translate(session);
             uint32_t count = l->width - x0 < l->tile_width ? l->width - x0 : l->tile_width;
             for (uint32_t i = 0; i < l->tile_height && y0 + i < l->height; i++)
                 put_row(l, image, block + i * row_bytes, x0, count, y0 + i, plane);
         }
-    return true;
+    return SL_OK;
 }
 
 static sl_code read_planes(struct session *session, const struct sl_image *image)
@@ -350,18 +391,18 @@ static sl_code read_planes(struct session *session, const struct sl_image *image
     uint64_t n = l->planar == PLANARCONFIG_SEPARATE ? 1 : l->samples;
     uint64_t needed = columns * rows * n * (l->bits / 8);
     tmsize_t size = tiled ? TIFFTileSize(session->tiff) : TIFFScanlineSize(session->tiff);
-    if (size <= 0 || (uint64_t)size < needed || size > BLOCK_BYTES_MAX)
+    if (size <= 0 || (uint64_t)size < needed)
         return translate(session);
     uint8_t *block = calloc(1, (size_t)size);
     if (!block)
         return photo_no_memory(session->photo, session->status);
     uint16_t planes = l->planar == PLANARCONFIG_SEPARATE ? l->samples : 1;
-    bool fine = true;
-    for (uint16_t plane = 0; fine && plane < planes; plane++)
-        fine = tiled ? read_tiles(session, image, block, plane)
+    sl_code code = SL_OK;
+    for (uint16_t plane = 0; !code && plane < planes; plane++)
+        code = tiled ? read_tiles(session, image, block, plane)
                      : read_strips(session, image, block, plane);
     free(block);
-    return fine ? SL_OK : translate(session);
+    return code;
 }
 
 static sl_code tiff_decode(struct sl_photo *photo, struct sl_image *ret, struct sl_status *status)
@@ -380,7 +421,7 @@ static sl_code tiff_decode(struct sl_photo *photo, struct sl_image *ret, struct 
     }
     code = read_planes(&session, &image);
     if (!code && l->alpha)
-        image_lay_over_white(&image, l->alpha == EXTRASAMPLE_ASSOCALPHA);
+        code = image_lay_over_white(photo, &image, l->alpha == EXTRASAMPLE_ASSOCALPHA, status);
 done:
     session_finish(&session);
     if (code)

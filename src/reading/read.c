@@ -8,7 +8,9 @@
  *    those strips are read again).
  * 4. Profile, bands and a small picture of each strip.
  * A problem of one strip becomes a warning of the reading; a photo without any strip read has an
- * error. */
+ * error. Whether the photo's cancel was asked for is looked at by all that touches its pixels, and
+ * between strips: what one of them takes beyond its pixels is bounded by the size of its sheet, a
+ * fifth of a second. */
 #include "reading_internal.h"
 
 #include <math.h>
@@ -136,6 +138,12 @@ static bool all_corners_given(const struct sl_read_options *options)
     return options->hint_count > 0;
 }
 
+/* Whether a failure tells nothing of the photo: another time it may go well. */
+static bool is_passing(sl_code code)
+{
+    return code == SL_E_MEMORY || code == SL_E_CANCELLED;
+}
+
 static sl_code outlines_found(struct sl_read_run *run, struct sl_outlines *ret,
                               struct sl_warnings *warnings, struct sl_status *status)
 {
@@ -146,7 +154,7 @@ static sl_code outlines_found(struct sl_read_run *run, struct sl_outlines *ret,
         memo->search_warnings.count = 0;
         memo->search_code = sl_strips_find(run->photo, &memo->outlines, &memo->search_warnings,
                                            &memo->search_status);
-        memo->searched = memo->search_code != SL_E_MEMORY;
+        memo->searched = !is_passing(memo->search_code);
     }
     for (size_t i = 0; i < memo->search_warnings.count; i++) {
         const struct sl_status *w = &memo->search_warnings.item[i];
@@ -166,10 +174,12 @@ static sl_code outlines_given(struct sl_read_run *run, struct sl_outlines *ret,
 {
     const struct sl_read_options *options = run->options;
     struct sl_warnings ignored = {0};
-    struct sl_status none;
-    sl_code found = outlines_found(run, ret, &ignored, &none);
-    if (found == SL_E_MEMORY)
-        return no_memory(status);
+    struct sl_status problem;
+    sl_code found = outlines_found(run, ret, &ignored, &problem);
+    if (is_passing(found)) {
+        *status = problem;
+        return found;
+    }
     if (found != SL_OK)
         ret->straight_count = 0;
     ret->count = options->hint_count;
@@ -441,7 +451,9 @@ static sl_code measure_all(struct sl_read_run *run, struct sl_read_item *items, 
     reading->strip_count = count;
     for (size_t i = 0; i < count; i++) {
         name_strip(&reading->strip[i], i, count, run->options);
-        sl_code code = measure(run, &items[i], &reading->strip[i], status);
+        sl_code code = sl_photo_check_cancel(run->photo, status);
+        if (code == SL_OK)
+            code = measure(run, &items[i], &reading->strip[i], status);
         if (code != SL_OK)
             return code;
         advise(run, reading, &reading->strip[i]);
@@ -459,7 +471,7 @@ static sl_code measure_all(struct sl_read_run *run, struct sl_read_item *items, 
 /* Whether a failure is the caller's or the machine's, not the photo's. */
 static bool is_fatal(sl_code code)
 {
-    return code == SL_E_MEMORY || code == SL_E_USAGE || code == SL_E_RANGE ||
+    return is_passing(code) || code == SL_E_USAGE || code == SL_E_RANGE ||
            code == SL_E_ORIGIN_ABOVE_FRONT;
 }
 
@@ -489,6 +501,8 @@ static sl_code read_strips(struct sl_read_run *run, struct sl_reading *reading,
         code = last.code;
         goto done;
     }
+    if ((code = sl_photo_check_cancel(run->photo, status)) != SL_OK)
+        goto done;
     tell_progress(run, PROGRESS_MARKS);
     agree_on_direction(run, items, count);
     if (!given)

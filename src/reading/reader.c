@@ -10,6 +10,7 @@ struct sl_reader {
     char name[SL_PHOTO_NAME_MAX];
     struct sl_photo *photo; /* NULL while it rests */
     struct sl_warnings photo_warnings;
+    struct sl_cancel cancel;
     void (*progress)(void *context, double part);
     void *progress_context;
     struct sl_read_memo memo;
@@ -56,13 +57,22 @@ void sl_reader_watch(struct sl_reader *reader, void (*progress)(void *context, d
     reader->progress_context = context;
 }
 
+void sl_reader_set_cancel(struct sl_reader *reader, struct sl_cancel cancel)
+{
+    reader->cancel = cancel;
+}
+
 static sl_code need_photo(struct sl_reader *reader, struct sl_status *status)
 {
-    if (reader->photo)
-        return SL_OK;
-    reader->photo_warnings.count = 0;
-    return sl_photo_open_named(reader->path, reader->name, &reader->photo, &reader->photo_warnings,
-                               status);
+    sl_code code = SL_OK;
+    if (!reader->photo) {
+        reader->photo_warnings.count = 0;
+        code = sl_photo_open_named(reader->path, reader->name, &reader->photo,
+                                   &reader->photo_warnings, status);
+    }
+    if (code == SL_OK)
+        sl_photo_set_cancel(reader->photo, reader->cancel);
+    return code;
 }
 
 sl_code sl_reader_photo(struct sl_reader *reader, struct sl_photo **ret, struct sl_status *status)

@@ -17,7 +17,8 @@ enum {
     EXIT_SOFTWARE = 70,
     EXIT_OS = 71,
     EXIT_CANT_CREATE = 73,
-    EXIT_IO = 74
+    EXIT_IO = 74,
+    EXIT_TEMPFAIL = 75
 };
 
 static const struct code_entry codes[SL_CODE_COUNT] = {
@@ -46,6 +47,7 @@ static const struct code_entry codes[SL_CODE_COUNT] = {
     [SL_E_DIFFERENT_INKS] = {"different-inks", EXIT_USAGE},
     [SL_E_MEMORY] = {"out-of-memory", EXIT_OS},
     [SL_E_INTERNAL] = {"internal", EXIT_SOFTWARE},
+    [SL_E_CANCELLED] = {"cancelled", EXIT_TEMPFAIL},
     [SL_W_NO_PROFILE] = {"no-colour-profile", 0},
     [SL_W_PROFILE_DAMAGED] = {"colour-profile-damaged", 0},
     [SL_W_EXIF_DAMAGED] = {"exif-damaged", 0},

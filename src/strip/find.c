@@ -74,9 +74,10 @@ static sl_code see_edges(const struct sl_image *look, struct find_picture *pictu
 }
 
 /* Steps 2 to 4. `ret_cut_beside`: the frame seems to cut a further strip lengthwise. */
-static sl_code search(const struct sl_image *look, struct find_picture *picture,
-                      struct find_lines *lines, struct find_quad ret[SL_STRIPS_MAX],
-                      size_t *ret_count, bool *ret_cut_beside, struct sl_status *status)
+static sl_code search(const struct sl_photo *photo, const struct sl_image *look,
+                      struct find_picture *picture, struct find_lines *lines,
+                      struct find_quad ret[SL_STRIPS_MAX], size_t *ret_count, bool *ret_cut_beside,
+                      struct sl_status *status)
 {
     struct find_edges edges = {0};
     struct find_quads *quads = malloc(sizeof *quads);
@@ -91,8 +92,11 @@ static sl_code search(const struct sl_image *look, struct find_picture *picture,
     if ((code = find_lines_fill(&edges, lines, status)) != SL_OK)
         goto done;
     find_quads_pair(picture, lines, quads);
-    for (size_t i = 0; i < quads->count; i++)
+    for (size_t i = 0; i < quads->count; i++) {
+        if ((code = sl_photo_check_cancel(photo, status)) != SL_OK)
+            goto done;
         find_quad_probe(picture, &edges, &quads->item[i]);
+    }
     *ret_count = find_quads_select(quads, ret);
     *ret_cut_beside = find_cut_beside(picture, lines, ret, *ret_count);
 done:
@@ -209,7 +213,8 @@ sl_code sl_strips_find(struct sl_photo *photo, struct sl_outlines *ret,
         code = refuse_blur(&picture, blur_px, info, status);
         goto done;
     }
-    if ((code = search(&look, &picture, lines, quad, &found.count, &cut_beside, status)) != SL_OK)
+    if ((code = search(photo, &look, &picture, lines, quad, &found.count, &cut_beside, status)) !=
+        SL_OK)
         goto done;
     if (found.count == 0) {
         code = sl_status_set(status, SL_E_NO_STRIP, where,
@@ -219,6 +224,8 @@ sl_code sl_strips_find(struct sl_photo *photo, struct sl_outlines *ret,
         goto done;
     }
     for (size_t i = 0; i < found.count; i++) {
+        if ((code = sl_photo_check_cancel(photo, status)) != SL_OK)
+            goto done;
         to_outline(&picture, &quad[i], &found.item[i]);
         outline_refine(&look, &found.item[i]);
         if (outline_ends(&picture, quad[i].paper, &found.item[i]))

@@ -33,6 +33,7 @@ static void exit_codes_are_those_of_sysexits(void **state)
     assert_int_equal(sl_code_exit(SL_E_INTERNAL), 70);
     assert_int_equal(sl_code_exit(SL_E_MEMORY), 71);
     assert_int_equal(sl_code_exit(SL_E_WRITE), 73);
+    assert_int_equal(sl_code_exit(SL_E_CANCELLED), 75);
     assert_int_equal(sl_code_exit(SL_W_CLIPPED), 0);
 }
 
