@@ -18,6 +18,7 @@
 #include <jerror.h> /* needs jpeglib.h */
 
 enum {
+    SCANS_MAX = 100,             /* progressive files have about 10 */
     WARNINGS_TOLERATED_MAX = 50, /* harmless ones, such as stray bytes between markers */
     CROP_MARGIN_PX = 16,         /* chroma at a crop's edge lacks its neighbour */
     DCT_DENOM_MAX = 8,
@@ -81,8 +82,14 @@ static void on_progress(j_common_ptr jpeg)
     struct session *session = session_of(jpeg);
     const struct jpeg_decompress_struct *j = &session->jpeg;
     uint64_t scans = j->input_scan_number > 0 ? (uint64_t)j->input_scan_number : 0;
-    session->code = photo_check_work(session->photo, scans,
-                                     scans * j->image_width * j->image_height, session->status);
+    if (scans > SCANS_MAX)
+        session->code =
+            sl_status_set(session->status, SL_E_TOO_LARGE, "photo/jpeg",
+                          "Save the photo again as an ordinary JPEG.",
+                          "%s comes in more than %d scans.", session->photo->info.file, SCANS_MAX);
+    else
+        session->code = photo_check_work(session->photo, scans,
+                                         scans * j->image_width * j->image_height, session->status);
     if (!session->code)
         session->code = sl_photo_check_cancel(session->photo, session->status);
     if (session->code)

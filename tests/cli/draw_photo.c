@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 /* draw-photo SCENE FILE: draws a plain photo of strips for the end-to-end tests, whose bands are
- * known by arithmetic. The ending of FILE says the format: .jpg .png .tif .heic, or .cmyk.jpg.
+ * known by arithmetic. The ending of FILE says the format: .jpg .png .tif .heic .ppm, or .cmyk.jpg.
  *
  * 1. Each strip is a sum of Gaussian zones of dye load (K/S) along its axis.
  * 2. Load becomes reflectance by the inverse of Kubelka-Munk, times the paper's.
@@ -272,6 +272,18 @@ static bool write_heic(const char *path, const uint8_t *rgb)
     return well;
 }
 
+/* Plain pixels, for a test that stores them in a way of its own. */
+static bool write_ppm(const char *path, const uint8_t *rgb)
+{
+    FILE *file = fopen(path, "wb");
+    if (!file)
+        return false;
+    fprintf(file, "P6\n%d %d\n255\n", WIDTH, HEIGHT);
+    fwrite(rgb, 3, (size_t)WIDTH * HEIGHT, file);
+    bool well = !ferror(file);
+    return fclose(file) == 0 && well;
+}
+
 static bool ends_with(const char *text, const char *end)
 {
     size_t n = strlen(text), m = strlen(end);
@@ -286,6 +298,8 @@ static bool write_photo(const char *path, uint8_t *rgb)
         return write_png(path, rgb);
     if (ends_with(path, ".tif"))
         return write_tiff(path, rgb);
+    if (ends_with(path, ".ppm"))
+        return write_ppm(path, rgb);
     return ends_with(path, ".heic") && write_heic(path, rgb);
 }
 
