@@ -343,7 +343,7 @@ void words_sure(const struct sl_pair *pair, char *ret, size_t size)
     if (pair->answer == SL_ANSWER_NONE)
         return;
     if (pair->answer == SL_ANSWER_OPEN)
-        append(ret, size, "Nobody can tell from this whether it holds. ");
+        append(ret, size, "Nobody can tell from this if that is enough. ");
     append_likely(ret, size, pair->answer_probability);
     append(ret, size, ": %s %.0f\u00a0%% of the dye was still at the ink line.",
            below ? "less than" : "at least", 100 * limit);
@@ -352,15 +352,20 @@ void words_sure(const struct sl_pair *pair, char *ret, size_t size)
 void words_level(const struct sl_pair *pair, char *ret, size_t size)
 {
     char index[64], likely[64];
+    double probability = pair->level_probability[pair->level];
     *ret = '\0';
     if (pair->answer == SL_ANSWER_NONE)
         return;
     words_index(pair->index, pair->index_interval, index, sizeof index);
-    words_likely(pair->level_probability[pair->level], likely, sizeof likely);
-    append(ret, size, "Retention index %s: level %s", index, sl_level_name(pair->level));
-    if (pair->answer != SL_ANSWER_STAYS) /* there the answer has told it */
-        append(ret, size, ", %s", likely);
-    append(ret, size, ".");
+    words_likely(probability, likely, sizeof likely);
+    append(ret, size, "Retention index %s: ", index);
+    if (pair->answer == SL_ANSWER_STAYS) /* there the answer has told it */
+        append(ret, size, "level %s.", sl_level_name(pair->level));
+    else if (probability >= SL_LIKELY)
+        append(ret, size, "level %s, %s.", sl_level_name(pair->level), likely);
+    else
+        append(ret, size, "between levels, %s the likeliest (%.0f\u00a0%%).",
+               sl_level_name(pair->level), 100 * probability);
 }
 
 void words_drying(const struct sl_pair *pair, char *ret, size_t size)
@@ -377,7 +382,7 @@ void words_drying(const struct sl_pair *pair, char *ret, size_t size)
 void words_soak(const struct sl_pair *pair, char *ret, size_t size)
 {
     char bound[96], likely[64];
-    double leaves = pair->soak_probability;
+    double leaves = pair->soak_probability, limit = 100 * SL_RETAINED_LIMIT;
     *ret = '\0';
     if (!isfinite(leaves) || pair->answer == SL_ANSWER_WASHES_AWAY)
         return;
@@ -385,11 +390,13 @@ void words_soak(const struct sl_pair *pair, char *ret, size_t size)
     words_likely(leaves < SL_UNLIKELY ? 1 - leaves : leaves, likely, sizeof likely);
     append(ret, size, "Would a longer soak take it? ");
     if (leaves >= SL_LIKELY)
-        append(ret, size, "It is %s that a part would remain", likely);
+        append(ret, size, "It is %s that at least %.0f\u00a0%% would remain", likely, limit);
     else if (leaves < SL_UNLIKELY)
-        append(ret, size, "It is %s that it would", likely);
+        append(ret, size, "It is %s that less than %.0f\u00a0%% would remain", likely, limit);
     else
-        append(ret, size, "Nobody can tell from one dip: that a part would remain is %s", likely);
+        append(ret, size,
+               "Nobody can tell from one dip: that at least %.0f\u00a0%% would remain is %s", limit,
+               likely);
     append(ret, size,
            ". Inferred, not seen: %s of the dye is bound. Another dried strip, left "
            "in water for an hour, would settle it.",

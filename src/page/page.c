@@ -5,7 +5,7 @@
  *    changes are saved from here on.
  * 2. A key is drawn, and the server listens on 127.0.0.1 and, where the machine has it, on ::1.
  * 3. To stop: what has changed is saved, photos that are being read are cancelled, waiting requests
- *    woken, connections ended, threads joined, the one that saves last. */
+ *    woken, connections ended, threads joined, the one that reads last. */
 #include "page_internal.h"
 
 #include <errno.h>
@@ -174,8 +174,8 @@ sl_code sl_page_stop(struct sl_page *page, struct sl_status *status)
     page_keep_wait(page); /* before anything else that may have to be waited for */
     page_watch_stop(page);
     stop_daemons(page);
+    sl_code code = page_keep_stop(page, status); /* a picture in one piece may be waited for next */
     page_worker_stop(page);
-    sl_code code = page_keep_stop(page, status);
     page_keep_close(page);
     while (page->photo_count)
         page_remove(page, page->photo[page->photo_count - 1]);

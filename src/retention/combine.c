@@ -128,7 +128,9 @@ static void combine(struct sl_document *document, const struct side *immediate,
               (struct number){&pair->dried_retained_share, pair->dried_retained_interval},
               (struct number){&pair->dried_bound_share, pair->dried_bound_interval},
               &pair->warnings);
-    if (any_hardly_climbed(document, one))
+    if (!sl_share_is_known(pair->dried_retained_share, pair->dried_retained_interval))
+        sl_pair_leave_unjudged(pair, SL_UNJUDGED_ORIGIN);
+    else if (any_hardly_climbed(document, one))
         sl_pair_leave_unjudged(pair, SL_UNJUDGED_CLIMB);
     else
         sl_pair_judge_shares(strip_at(document, immediate->ref), strip_at(document, dried->ref),

@@ -159,8 +159,16 @@ static void judge_colour(const struct sl_strip *dried, struct sl_pair *pair)
     const double *lab = dried->bands.retained_lab_d50;
     memcpy(pair->retained_lab_d50, lab, sizeof pair->retained_lab_d50);
     bool retained = pair->dried_retained_share >= SL_TRACE_LIMIT;
-    if (retained && isfinite(lab[0] + lab[1] + lab[2]))
-        pair->retained_hue_name = sl_hue_name(lab);
+    if (!retained || !isfinite(lab[0] + lab[1] + lab[2]))
+        return;
+    const char *name = sl_hue_name(lab);
+    /* next to white nobody sees a colour */
+    pair->retained_hue_name = strcmp(name, "white") == 0 ? "" : name;
+}
+
+bool sl_share_is_known(double share, const double interval[2])
+{
+    return isfinite(share + interval[0] + interval[1]) && interval[0] <= interval[1];
 }
 
 static void take_share(const struct sl_strip *strip, double share, const double interval[2],
@@ -189,7 +197,7 @@ static void take_shares(const struct sl_strip *immediate, const struct sl_strip 
 /* That the strip's ends were swapped: then what was measured lies elsewhere. 0..0.5. */
 static double end_doubt(const struct sl_strip *strip)
 {
-    return fmax(strip->marks.orientation_doubt, 0); /* 0 where a saved reading lacks it */
+    return fmin(fmax(strip->marks.orientation_doubt, 0), 0.5); /* a saved reading may hold any */
 }
 
 void sl_pair_judge_shares(const struct sl_strip *immediate, const struct sl_strip *dried,
@@ -238,8 +246,7 @@ static enum sl_unjudged what_prevents(const struct sl_side *immediate, const str
     if (sl_strip_is_blank(immediate->strip) || sl_strip_is_blank(dried->strip))
         return SL_UNJUDGED_BLANK;
     const struct sl_bands *bands = &dried->strip->bands;
-    if (!isfinite(bands->retained_share + bands->retained_interval[0] +
-                  bands->retained_interval[1]))
+    if (!sl_share_is_known(bands->retained_share, bands->retained_interval))
         return SL_UNJUDGED_ORIGIN;
     if (sl_strip_hardly_climbed(dried->strip))
         return SL_UNJUDGED_CLIMB;

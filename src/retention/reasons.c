@@ -144,8 +144,10 @@ static void explain_moved(const struct sl_strip *dried, struct sl_pair *pair)
     char list[LIST_BYTES] = "";
     const struct sl_bands *bands = &dried->bands;
     if (bands->smeared) {
+        double run = dried->marks.front - dried->marks.origin;
         for (size_t i = 0; i < bands->reach_count && i < 4; i++)
-            list_add(list, bands->reach[i].hue_name, "up to ", bands->reach[i].last_rf);
+            if (bands->reach[i].last_rf * run > sl_strip_retained_reach(dried))
+                list_add(list, bands->reach[i].hue_name, "up to ", bands->reach[i].last_rf);
         if (*list)
             say(pair, "The water drew dye into a streak: %s.", list);
         return;
@@ -181,8 +183,7 @@ static void explain_ends(const struct sl_strip *dried, struct sl_pair *pair)
 
 static void explain_colour(struct sl_pair *pair)
 {
-    /* next to white nobody sees a colour */
-    if (*pair->retained_hue_name && strcmp(pair->retained_hue_name, "white") != 0)
+    if (*pair->retained_hue_name)
         say(pair, "What is retained is %s.", pair->retained_hue_name);
 }
 
@@ -230,6 +231,10 @@ void sl_combined_explain(struct sl_combined *combined, double dried_spread)
 {
     char spread[G_ASCII_DTOSTR_BUF_SIZE];
     struct sl_pair *pair = &combined->pair;
+    if (pair->unjudged == SL_UNJUDGED_ORIGIN)
+        say(pair,
+            "What is retained on the dried strips could not be measured, and the verdict rests "
+            "on it. Take photos of the whole strips.");
     if (pair->unjudged == SL_UNJUDGED_CLIMB)
         say(pair, "On a dried strip the water hardly rose above the ink line, so even dye that "
                   "runs still lies there. Leave that strip out, or repeat it.");

@@ -26,6 +26,8 @@ void sl_pair_judge_shares(const struct sl_strip *immediate, const struct sl_stri
                           struct sl_pair *pair);
 /* A pair without a verdict has no numbers that could be taken for one. */
 void sl_pair_leave_unjudged(struct sl_pair *pair, enum sl_unjudged why);
+/* Whether there is a share to judge, with an interval in order. */
+bool sl_share_is_known(double share, const double interval[2]);
 /* Whether the water rose so little that dye which runs may still lie at the line. */
 bool sl_strip_hardly_climbed(const struct sl_strip *strip);
 

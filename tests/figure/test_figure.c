@@ -277,7 +277,7 @@ static void pair_with_an_open_answer_leads_with_the_range(void **state)
     judge(s);
     struct svg svg = pair_svg(s);
     size_t range = place_of(&svg, "3 to 15\u00a0% stays\n");
-    assert_true(range < place_of(&svg, "Nobody can tell from this whether it holds."));
+    assert_true(range < place_of(&svg, "Nobody can tell from this if that is enough."));
     assert_uncut(&svg);
     svg_finish(&svg);
 }

@@ -122,10 +122,10 @@ static void how_sure_the_answer_is(void **state)
                  "Likely (75\u00a0%): less than 8\u00a0% of the dye was still at the ink line.");
     pair.answer = SL_ANSWER_OPEN;
     pair.answer_probability = 0.5;
-    assert_words(
-        words_sure, &pair,
-        "Nobody can tell from this whether it holds. About as likely as not (50\u00a0%): at "
-        "least 8\u00a0% of the dye was still at the ink line.");
+    assert_words(words_sure, &pair,
+                 "Nobody can tell from this if that is enough. About as likely as not "
+                 "(50\u00a0%): at "
+                 "least 8\u00a0% of the dye was still at the ink line.");
     pair.answer = SL_ANSWER_NONE;
     assert_words(words_sure, &pair, "");
 }
@@ -173,9 +173,10 @@ static void a_soak_is_told_as_inferred(void **state)
         double probability;
         const char *words;
     } cases[] = {
-        {0.8, "It is likely (80\u00a0%) that a part would remain."},
-        {0.2, "It is likely (80\u00a0%) that it would."},
-        {0.5, "Nobody can tell from one dip: that a part would remain is about as likely as not"},
+        {0.8, "It is likely (80\u00a0%) that at least 8\u00a0% would remain."},
+        {0.2, "It is likely (80\u00a0%) that less than 8\u00a0% would remain."},
+        {0.5, "Nobody can tell from one dip: that at least 8\u00a0% would remain is about as "
+              "likely as not"},
     };
     struct sl_pair pair = {.answer = SL_ANSWER_PARTLY_STAYS,
                            .dried_bound_share = 0.2,

@@ -741,6 +741,44 @@ static void advice_is_for_the_retained_share(void **state)
     sl_document_finish(&document);
 }
 
+/* A saved reading may hold anything. */
+static void an_interval_the_wrong_way_round_gives_no_verdict(void **state)
+{
+    (void)state;
+    struct sl_document document = sample_document();
+    struct sl_bands *bands = &document.reading[0]->strip[1].bands;
+    bands->retained_interval[0] = 0.9;
+    bands->retained_interval[1] = 0.1;
+    struct sl_pair pair = judge(&document);
+    assert_int_equal(pair.unjudged, SL_UNJUDGED_ORIGIN);
+    assert_true(isnan(pair.index) && isnan(pair.water_resistant_probability));
+    sl_document_finish(&document);
+    document = sample_document();
+    document.reading[0]->strip[1].marks.orientation_doubt = 1e9;
+    pair = judge(&document);
+    assert_true(pair.water_resistant_probability >= 0 && pair.water_resistant_probability <= 1);
+    sl_document_finish(&document);
+}
+
+/* Of several strips too: here two were dipped at once, and the line of the dried one is not seen.
+ */
+static void several_strips_with_nothing_to_judge_have_no_verdict(void **state)
+{
+    (void)state;
+    struct sl_document document = sample_document();
+    sl_document_add(&document, sample_reading("again.jpg", "Harbour Dusk", 1), NULL);
+    document.reading[1]->strip[0].role = SL_ROLE_IMMEDIATE;
+    document.reading[0]->strip[1].bands.retained_share = NAN;
+    assert_int_equal(sl_document_make_pairs(&document, NULL), SL_OK);
+    assert_int_equal(sl_document_make_replicates(&document, NULL), SL_OK);
+    assert_int_equal(document.combined_count, 1);
+    const struct sl_pair *pair = &document.combined[0].pair;
+    assert_int_equal(pair->unjudged, SL_UNJUDGED_ORIGIN);
+    assert_int_equal(pair->answer, SL_ANSWER_NONE);
+    assert_true(says(pair, "could not be measured"));
+    sl_document_finish(&document);
+}
+
 /* A guess at the end that was in the water leaves little to be sure of, however narrow the
  * interval; what was measured is told as it is. */
 static void doubt_of_the_end_makes_less_sure(void **state)
@@ -783,6 +821,8 @@ int main(void)
         cmocka_unit_test(levels_and_answers_have_names),
         cmocka_unit_test(an_answer_is_given_from_likely_on),
         cmocka_unit_test(no_answer_is_less_than_likely),
+        cmocka_unit_test(an_interval_the_wrong_way_round_gives_no_verdict),
+        cmocka_unit_test(several_strips_with_nothing_to_judge_have_no_verdict),
         cmocka_unit_test(doubt_of_the_end_makes_less_sure),
         cmocka_unit_test(reasons_begin_with_what_lay_at_the_line),
         cmocka_unit_test(reasons_name_the_colour_and_what_ran),
