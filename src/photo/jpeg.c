@@ -76,20 +76,24 @@ static void stay_silent(j_common_ptr jpeg)
     (void)jpeg;
 }
 
+static sl_code check_scans(const struct session *session)
+{
+    const struct jpeg_decompress_struct *jpeg = &session->jpeg;
+    uint64_t scans = jpeg->input_scan_number > 0 ? (uint64_t)jpeg->input_scan_number : 0;
+    if (scans > SCANS_MAX)
+        return sl_status_set(session->status, SL_E_TOO_LARGE, "photo/jpeg",
+                             "Save the photo again as an ordinary JPEG.",
+                             "%s comes in more than %d scans.", session->photo->info.file,
+                             SCANS_MAX);
+    return photo_check_work(session->photo, scans, scans * jpeg->image_width * jpeg->image_height,
+                            session->status);
+}
+
 /* Called by libjpeg at each row of blocks that it reads, and at each row of pixels. */
 static void on_progress(j_common_ptr jpeg)
 {
     struct session *session = session_of(jpeg);
-    const struct jpeg_decompress_struct *j = &session->jpeg;
-    uint64_t scans = j->input_scan_number > 0 ? (uint64_t)j->input_scan_number : 0;
-    if (scans > SCANS_MAX)
-        session->code =
-            sl_status_set(session->status, SL_E_TOO_LARGE, "photo/jpeg",
-                          "Save the photo again as an ordinary JPEG.",
-                          "%s comes in more than %d scans.", session->photo->info.file, SCANS_MAX);
-    else
-        session->code = photo_check_work(session->photo, scans,
-                                         scans * j->image_width * j->image_height, session->status);
+    session->code = check_scans(session);
     if (!session->code)
         session->code = sl_photo_check_cancel(session->photo, session->status);
     if (session->code)

@@ -28,6 +28,20 @@ class Done:
         return json.loads(self.out)
 
 
+def clean_environment(more=None):
+    """The locale is fixed; `more` adds to what the program needs of ours."""
+    variables = {k: v for k, v in os.environ.items()
+                 if k.startswith(("ASAN", "UBSAN", "LSAN", "LD_")) or k in ("PATH", "HOME")}
+    variables.update({"LC_ALL": "C.UTF-8", "TERM": "xterm"}, **(more or {}))
+    return variables
+
+
+def processor_s(pid):
+    """Of a running process so far, all threads, user and system."""
+    fields = pathlib.Path(f"/proc/{pid}/stat").read_text(encoding="ascii").rsplit(")", 1)[1].split()
+    return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
+
+
 class Run:
     def __init__(self, program, draw, folder):
         self.program, self.draw_program = program, draw
@@ -46,11 +60,8 @@ class Run:
         return self.path(name)
 
     def strandline(self, *arguments, environment=None, stdout=None):
-        """Runs in the test's folder. The locale is fixed; `environment` adds to it."""
-        variables = {k: v for k, v in os.environ.items()
-                     if k.startswith(("ASAN", "UBSAN", "LSAN", "LD_")) or k in ("PATH", "HOME")}
-        variables.update({"LC_ALL": "C.UTF-8", "TERM": "xterm"}, **(environment or {}))
-        done = subprocess.run([self.program, *arguments], cwd=self.folder, env=variables,
+        """Runs in the test's folder."""
+        done = subprocess.run([self.program, *arguments], cwd=self.folder, env=clean_environment(environment),
                               stdin=subprocess.DEVNULL, stdout=stdout or subprocess.PIPE,
                               stderr=subprocess.PIPE, timeout=TIME_LIMIT_S)
         return Done(done.returncode, (done.stdout or b"").decode(), done.stderr.decode())

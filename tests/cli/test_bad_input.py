@@ -7,6 +7,7 @@ import sys
 import zlib
 
 from harness import Skip, holds, main, one_sentence, same
+from stored import flat_jpeg, heic_over_and_over, tiff
 
 USAGE, DATA, NO_INPUT, CANNOT_CREATE, IO = 64, 65, 66, 73, 74
 
@@ -138,6 +139,46 @@ def a_png_that_claims_to_be_huge(run):
 def a_jpeg_that_claims_to_be_huge(run):
     photo = run.write("huge.jpg", jpeg_with_size(run.draw("single", "a.jpg"), 60000, 60000))
     refused(run, photo, DATA, "too-large", "60000")
+
+
+def a_tiff_of_a_thousand_channels(run):
+    """Each row is small when it is stored, and 3 MB when it is decoded."""
+    piece = zlib.compress(bytes(3000 * 40 * 1000), 9)
+    photo = run.write("channels.tif", tiff(3000, 4000, 1000, [piece] * 100, rows=40))
+    refused(run, photo, DATA, "too-large", "1000", "limit is 5")
+
+
+def a_tiff_of_five_channels_is_read(run):
+    piece = zlib.compress(b"\xa5" * (200 * 100 * 5), 9)
+    refused(run, run.write("five.tif", tiff(200, 100, 5, [piece], rows=100)), DATA, "no-strip")
+
+
+def tiffs_that_take_more_work_than_they_show(run):
+    row, tile = bytes(3 * 30000), bytes(3 * 256 * 256)
+    cases = [
+        # tiles that reach far beyond the right edge
+        ("wide.tif", tiff(16, 29984, 3, [zlib.compress(bytes(3 * 16 * 60000), 9)] * 1874, tile=(60000, 16)), "4000 MB"),
+        # one piece, most of which is never used, for each of many strips
+        ("shared.tif", tiff(16, 29000, 3, [zlib.compress(row) + bytes(900_000)] * 29000), "4000 MB"),
+        # a tile for each pixel
+        ("tiny.tif", tiff(2016, 2016, 3, [zlib.compress(bytes(3))] * 2016 * 2016, tile=(1, 1)), "4000 MB"),
+        ("tile.tif", tiff(256, 256, 3, [zlib.compress(tile)], tile=(65520, 65520)), "12878 MB each"),
+    ]
+    for name, data, words in cases:
+        refused(run, run.write(name, data), DATA, "too-large", words)
+
+
+def a_huge_jpeg_in_many_scans(run):
+    photo = run.write("scans.jpg", flat_jpeg(16000, 12288, 64))
+    refused(run, photo, DATA, "too-large", "21 pieces", "4000 MB")
+
+
+def a_heic_of_one_picture_over_and_over(run):
+    heic = open(run.draw("single", "a.heic"), "rb").read()
+    photo = run.write("twice.heic", heic_over_and_over(heic, 900, 1200, 2))
+    same(run.strandline("read", photo).code, 0, "exit code of two of them")
+    photo = run.write("often.heic", heic_over_and_over(heic, 900, 1200, 60000))
+    refused(run, photo, DATA, "too-large", "over and over")
 
 
 def cmyk(run):
@@ -411,7 +452,9 @@ TESTS = [
     no_such_file, a_directory, an_empty_file, a_file_that_may_not_be_read, text_named_as_a_photo,
     a_cut_jpeg, a_cut_png, a_cut_heic, a_cut_tiff, photos_cut_to_their_first_bytes,
     a_png_of_no_size, a_jpeg_of_no_size, a_png_that_claims_to_be_huge,
-    a_jpeg_that_claims_to_be_huge, cmyk, a_broken_colour_profile, broken_exif,
+    a_jpeg_that_claims_to_be_huge, a_tiff_of_a_thousand_channels, a_tiff_of_five_channels_is_read,
+    tiffs_that_take_more_work_than_they_show, a_huge_jpeg_in_many_scans,
+    a_heic_of_one_picture_over_and_over, cmyk, a_broken_colour_profile, broken_exif,
     no_colour_profile_is_told, no_strip, a_strip_cut_off_by_the_frame, a_black_frame,
     a_burnt_out_frame, heavy_blur, a_blank_strip_has_no_bands,
     one_bad_photo_does_not_stop_the_batch, a_bad_photo_of_a_pair, one_strip_is_no_pair,

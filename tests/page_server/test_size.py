@@ -3,14 +3,13 @@
 """Photos as large as phones take them: the page stays small and quick. What is quick is told as a part of what one
 reading of the same photo takes, in processor time, so that a slow or busy machine changes nothing."""
 import json
-import os
 import pathlib
 import subprocess
 import sys
 import tempfile
 
 from bench import Bench
-from harness import Skip, holds, main, same
+from harness import Skip, holds, main, processor_s, same
 
 SCENE = pathlib.Path(__file__).resolve().parent.parent.parent / "demo" / "scenes" / "bench-pair.txt"
 LONG_SIDE_PX, MEGAPIXELS = 4032, 12e6
@@ -31,19 +30,13 @@ def large_photo(run, drawn={}):
     return drawn["bytes"]
 
 
-def processor_s(bench):
-    """Of the server so far, all threads, user and system."""
-    fields = pathlib.Path(f"/proc/{bench.process.pid}/stat").read_text(encoding="ascii").rsplit(")", 1)[1].split()
-    return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
-
-
 def read_first(run, bench):
     """Photo, its reading and the processor time that it took."""
-    before = processor_s(bench)
+    before = processor_s(bench.process.pid)
     photo_id = bench.put(large_photo(run), "large.jpg")["ids"][0]
     photo = bench.settled()["photos"][0]
     holds(photo["width_px"] * photo["height_px"] >= MEGAPIXELS, f"the photo is small: {photo}")
-    took = processor_s(bench) - before
+    took = processor_s(bench.process.pid) - before
     return photo_id, json.loads(bench.get(f"photos/{photo_id}/reading")), took
 
 
@@ -56,11 +49,11 @@ def moved(bench, photo_id, strips, since):
 def moves(bench, photo_id, strips_at):
     """Mean processor time of a move, and the bytes of the last answer. The first one wakes the photo and does not count."""
     photo, _ = moved(bench, photo_id, strips_at(0), 0)
-    before = processor_s(bench)
+    before = processor_s(bench.process.pid)
     for i in range(1, MOVES + 1):
         photo, count = moved(bench, photo_id, strips_at(i), photo["reading_version"])
         same(photo["reading_since"] + 1, photo["reading_version"], "what is told against")
-    return (processor_s(bench) - before) / MOVES, count
+    return (processor_s(bench.process.pid) - before) / MOVES, count
 
 
 def a_move_costs_a_part_of_a_reading(run):

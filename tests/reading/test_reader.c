@@ -190,6 +190,67 @@ static void test_bad_value_leaves_reader_sound(void **state)
     free(options);
 }
 
+struct count {
+    long asked, yes_from; /* 0: never */
+};
+
+static bool count_down(void *context)
+{
+    struct count *count = context;
+    count->asked++;
+    return count->yes_from > 0 && count->asked >= count->yes_from;
+}
+
+/* What was kept by the time it was cancelled is no worse for it. */
+static void check_cancelled_at(struct sl_reader *reader, const struct sl_read_options *options,
+                               long at, const char *expected)
+{
+    struct sl_reading *reading = NULL;
+    struct sl_status status = {0};
+    struct count count = {.yes_from = at};
+    sl_reader_set_cancel(reader, (struct sl_cancel){count_down, &count});
+    assert_int_equal(sl_reader_read(reader, options, NULL, &reading, &status), SL_E_CANCELLED);
+    assert_int_equal(status.code, SL_E_CANCELLED);
+    assert_null(reading);
+    sl_reader_set_cancel(reader, (struct sl_cancel){0});
+    assert_int_equal(sl_reader_read(reader, options, NULL, &reading, NULL), SL_OK);
+    char *text = json_of(reading);
+    assert_string_equal(text, expected);
+    free(text);
+    sl_reading_destroy(reading);
+}
+
+/* At places all over the reading, and at its last questions, which its strips ask. A fresh reader
+ * each time: another one knows the answers. */
+static void test_cancelled_reading(void **state)
+{
+    (void)state;
+    enum { PLACES = 8, LAST = 3 };
+    struct sl_read_options *options = malloc(sizeof *options);
+    struct sl_reading *reading = NULL;
+    struct sl_photo *whole = NULL;
+    struct sl_warnings warnings = {0};
+    struct count count = {0};
+    assert_non_null(options);
+    sl_read_options_init(options);
+    assert_int_equal(sl_photo_open(photo, &whole, &warnings, NULL), SL_OK);
+    sl_photo_set_cancel(whole, (struct sl_cancel){count_down, &count});
+    assert_int_equal(sl_read_photo(whole, &warnings, options, &reading, NULL), SL_OK);
+    char *expected = json_of(reading);
+    long asked = count.asked;
+    for (int i = 0; i < PLACES + LAST; i++) {
+        long at = i < PLACES ? 1 + i * asked / PLACES : asked - (i - PLACES);
+        struct sl_reader *reader = NULL;
+        assert_int_equal(sl_reader_open(photo, photo, &reader, NULL), SL_OK);
+        check_cancelled_at(reader, options, at, expected);
+        sl_reader_close(reader);
+    }
+    free(expected);
+    sl_reading_destroy(reading);
+    sl_photo_close(whole);
+    free(options);
+}
+
 static void test_no_file(void **state)
 {
     (void)state;
@@ -214,6 +275,7 @@ int main(void)
         cmocka_unit_test(test_every_change),
         cmocka_unit_test(test_bound_share_comes_later),
         cmocka_unit_test(test_bad_value_leaves_reader_sound),
+        cmocka_unit_test(test_cancelled_reading),
         cmocka_unit_test(test_no_file),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
