@@ -156,7 +156,7 @@ static sl_code read_list(const char *path, char **ret_text, json_t **ret_json, e
     *ret = FOUND_DAMAGE;
     sl_code code = page_slurp(path, PAGE_SAVED_BYTES_MAX, ret_text, &bytes, status);
     if (code != SL_OK)
-        return code == SL_E_MEMORY || code == SL_E_READ ? code : SL_OK;
+        return code == SL_E_MEMORY ? code : SL_OK;
     json_error_t error;
     *ret_json = json_loadb(*ret_text, bytes, 0, &error);
     if (!*ret_json && json_error_code(&error) == json_error_out_of_memory)
