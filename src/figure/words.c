@@ -265,18 +265,18 @@ void words_strip(const struct sl_strip *strip, char *ret, size_t size)
 
 void words_likely(double probability, char *ret, size_t size)
 {
-    /* cut, not rounded: the number never says more than the words */
-    int percent = (int)floor(100 * probability + 1e-9);
     *ret = '\0';
     if (!isfinite(probability))
         return;
     append(ret, size, "%s (", sl_likelihood_words(probability));
+    /* cut, not rounded: the number never says more than the words */
+    double percent = floor(100 * probability + 1e-9);
     if (probability >= 0.995)
         append(ret, size, "more than 99\u00a0%%)");
     else if (percent < 1)
         append(ret, size, "less than 1\u00a0%%)");
     else
-        append(ret, size, "%d\u00a0%%)", percent);
+        append(ret, size, "%.0f\u00a0%%)", percent);
 }
 
 static const char *unjudged_words(enum sl_unjudged why)
